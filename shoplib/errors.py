@@ -6,8 +6,8 @@ found, what is allowed and what to do. Parts that do not apply are left out.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import Iterable
 
 
 class ShoplibError(Exception):

@@ -254,7 +254,12 @@ def load_settings(path: Path) -> Settings:
         text = path.read_bytes().decode("utf-8-sig")
         return parse_settings(text, path.name)
     except OSError as error:
-        raise SettingsError("the settings file cannot be read", where=path.name, found=error.strerror, to_do="put shop.toml beside the tables; `shoplib start DIR` writes one") from error
+        raise SettingsError(
+            "the settings file cannot be read",
+            where=path.name,
+            found=error.strerror,
+            to_do="put shop.toml beside the tables; `shoplib start DIR` writes one",
+        ) from error
     except UnicodeDecodeError as error:
         raise SettingsError("the settings file is not UTF-8 text", where=path.name, to_do="save it as UTF-8 in a text editor") from error
 
@@ -264,7 +269,9 @@ def parse_settings(text: str, where: str = "shop.toml") -> Settings:
     try:
         return Settings.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
-        raise SettingsError("this is not TOML", where=where, found=str(error), to_do="mend the line named; texts stand in quotes") from error
+        raise SettingsError(
+            "this is not TOML", where=where, found=str(error), to_do="mend the line named; texts stand in quotes"
+        ) from error
     except ValidationError as error:
         raise _reworded(error, text, where) from error
 
@@ -276,7 +283,12 @@ def _reworded(error: ValidationError, text: str, where: str) -> SettingsError:
     spot = f"{where}, line {line_of(text, place)}, {key}"
     if first["type"] == "extra_forbidden":
         near = nearest(str(place[-1]), known_keys(place[:-1]))
-        return SettingsError("unknown key", where=spot, found=place[-1], to_do=f"did you mean {near}?" if near else "see the comments `shoplib start DIR` writes")
+        return SettingsError(
+            "unknown key",
+            where=spot,
+            found=place[-1],
+            to_do=f"did you mean {near}?" if near else "see the comments `shoplib start DIR` writes",
+        )
     if first["type"] == "missing":
         return SettingsError("a needed key is missing", where=spot, to_do="add it")
     return SettingsError("this value cannot be taken", where=spot, found=first["input"], allowed=_plain(first["msg"]))

@@ -117,7 +117,7 @@ def table(frame: pd.DataFrame, columns: list[TableColumn]) -> Table:
         The columns to show.
     """
     parts = [[plain(value) for value in frame[column.name].tolist()] for column in columns]
-    return Table(columns=tuple(columns), rows=tuple(zip(*parts)) if len(frame) else ())
+    return Table(columns=tuple(columns), rows=tuple(zip(*parts, strict=True)) if len(frame) else ())
 
 
 def plain(value: Any) -> Cell:
