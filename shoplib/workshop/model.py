@@ -8,19 +8,11 @@ estimate, rows 1 … D are draws from its distribution; replication r uses row 1
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from pathlib import Path
-from typing import Any, Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from ..errors import DataError, UsageError
-
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-Texts = NDArray[np.str_]
-Days = NDArray[np.datetime64]
+from .arrays import Arrays, Days, Flags, Floats, Integers, Texts, check_range, check_shapes
 
 MOST_PEOPLE = 64
 """Idle people are the bits of one 64-bit word."""
@@ -30,35 +22,6 @@ RULES = ("promise", "order_date", "queue")
 """Dispatch rules: earliest promise, earliest order, longest in the queue. Ties: order date, then order."""
 WAITING, RUNNING, ENDED, HELD, DONE = range(5)
 """Where an open order stands: before a stage, on a bench, between a visit that has ended and the next, held, awaiting delivery."""
-
-
-class Arrays:
-    """What a workshop and a state share: one file each, and a check of their shapes."""
-
-    def save(self, path: Path) -> None:
-        """Write every field to one .npz file; texts and days are kept, nothing is pickled."""
-        content: dict[str, Any] = {field.name: np.asarray(getattr(self, field.name)) for field in fields(self)}  # type: ignore[arg-type]
-        with path.open("wb") as stream:
-            np.savez(stream, **content)
-
-    @classmethod
-    def load(cls, path: Path) -> Self:
-        """Read what `save` wrote.
-
-        Raises
-        ------
-        DataError
-            When the file cannot be read or lacks a field.
-        """
-        try:
-            with np.load(path, allow_pickle=False) as stored:
-                return cls(**{field.name: _plain(stored[field.name]) for field in fields(cls)})  # type: ignore[arg-type]
-        except (OSError, KeyError, ValueError) as error:
-            raise DataError("this stored workshop cannot be read", where=path.name, found=error, to_do="delete it and run again") from error
-
-
-def _plain(value: NDArray[Any]) -> Any:
-    return value if value.ndim else value[()] if value.dtype.kind == "M" else value.item()
 
 
 @dataclass(frozen=True)
@@ -283,9 +246,9 @@ class Workshop(Arrays):
                                  to_do=f"name only the {what} that bench work needs in shop.toml")
         if self.dispatch_rule not in RULES:
             raise UsageError("unknown dispatch rule", found=self.dispatch_rule, allowed=", ".join(RULES))
-        _check_shapes(self, self._sizes(), SHAPES)
-        _check_range(self, SHARES, 0.0, 1.0)
-        _check_range(self, POSITIVE, 0.0, np.inf)
+        check_shapes(self, self._sizes(), SHAPES)
+        check_range(self, SHARES, 0.0, 1.0)
+        check_range(self, POSITIVE, 0.0, np.inf)
 
     def _sizes(self) -> dict[str, int]:
         return {"S": len(self.stages), "K": len(self.skills), "P": len(self.people), "Y": len(self.styles), "A": len(self.alloys),
@@ -376,8 +339,8 @@ class State(Arrays):
     def empty(cls, as_of: np.datetime64, n_stages: int) -> State:
         """Return a state without open orders."""
         zero, none, days = np.zeros(0), np.zeros(0, np.int64), np.zeros(0, "datetime64[D]")
-        return cls(as_of.astype("datetime64[D]"), np.zeros(0, "U1"), none, none, zero, days, days, np.zeros(0, bool), none, none, none, zero,
-                   np.zeros((0, n_stages), np.int64), none, zero, days, zero, zero)
+        return cls(as_of.astype("datetime64[D]"), np.zeros(0, "U1"), none, none, zero, days, days, np.zeros(0, bool), none, none, none,
+                   zero, np.zeros((0, n_stages), np.int64), none, zero, days, zero, zero)
 
     def check(self, workshop: Workshop) -> None:
         """Refuse a state that does not fit `workshop`.
@@ -389,7 +352,7 @@ class State(Arrays):
         """
         n = len(self.order_id)
         shapes = {field.name: "n S" if field.name == "visits" else "n" for field in fields(self) if field.name != "as_of"}
-        _check_shapes(self, {"n": n, "S": len(workshop.stages)}, shapes)
+        check_shapes(self, {"n": n, "S": len(workshop.stages)}, shapes)
         for name, most in (("style", len(workshop.styles)), ("alloy", len(workshop.alloys)), ("stage", len(workshop.stages))):
             value = getattr(self, name)
             if n and not (value.min() >= 0 and value.max() < most):
@@ -397,20 +360,3 @@ class State(Arrays):
         on_bench = self.person[(self.status == RUNNING) & (self.person >= 0)]
         if len(np.unique(on_bench)) < len(on_bench) or (on_bench >= len(workshop.people)).any():
             raise DataError("two running orders lie on one person's bench, or the person is unknown", where="state of the open orders")
-
-
-def _check_shapes(owner: Any, sizes: dict[str, int], shapes: dict[str, str]) -> None:
-    rows = {len(getattr(owner, name)) for name, axes in shapes.items() if axes.startswith("D")} - {1}
-    for name, axes in shapes.items():
-        shape = np.shape(getattr(owner, name))
-        want = tuple(shape[0] if axis == "D" and shape else sizes.get(axis, -1) for axis in axes.split())
-        if shape != want or (axes.startswith("D") and (shape[0] == 0 or len(rows) > 1)):
-            raise DataError(f"the field {name} does not fit the rest of the workshop", found=shape, allowed=f"axes {axes}: {want}")
-
-
-def _check_range(owner: Any, names: tuple[str, ...], low: float, high: float) -> None:
-    for name in names:
-        value = np.asarray(getattr(owner, name))
-        if value.size and not ((value >= low) & (value <= high)).all():
-            worst = value.flat[int(np.argmax(~((value >= low) & (value <= high))))]
-            raise DataError(f"a number of {name} is outside what it may be", found=worst, allowed=f"{low:g} to {high:g}")
