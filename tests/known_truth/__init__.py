@@ -1,0 +1,1 @@
+"""Shops with known truth: how far each answer is from it."""
