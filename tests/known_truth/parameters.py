@@ -109,7 +109,7 @@ class Truth:
     rule: str = "promise"
     strength: float = 0.9
     quote_a: float = 1.0
-    quote_b: float = 0.09
+    quote_b: float = 0.14
     quote_sd: float = 0.5
     usual_weeks: float = 6.0
     win_usual: float = 0.5
@@ -160,14 +160,17 @@ ROUTE = (
     Bench("polish", "polish", 2.2, 0.5, 0.35),
     Bench("clasp", "clasp", 1.2, 0.1, 0.4),
 )
+_SHORT_WEEK = (6.0, 6.0, 6.0, 6.0, 0.0, 0.0, 0.0)
 PEOPLE = (
     Person("A1", ("solder",)),
-    Person("B2", ("solder", "link")),
+    Person("B2", ("solder", "clasp")),
     Person("C3", ("link", "wind")),
     Person("D4", ("polish",)),
-    Person("E5", ("polish", "shape"), week=(6.0, 6.0, 6.0, 6.0, 0.0, 0.0, 0.0)),
-    Person("F6", ("mill", "wind")),
+    Person("E5", ("polish", "shape"), week=_SHORT_WEEK),
+    Person("F6", ("mill",)),
     Person("G7", ("clasp", "shape")),
+    Person("H8", ("link",), week=_SHORT_WEEK),
+    Person("W9", ("wind",), week=_SHORT_WEEK),
 )
 STYLES = (
     Style("trace", 0.4, {"link": 0.85, "solder": 0.9}),
@@ -194,29 +197,36 @@ class Design:
     changes: dict[str, object] = field(default_factory=dict)
 
 
-_POLISHER_ALONE = tuple(person for person in PEOPLE if person.code not in ("E5",)) + (
-    Person("E5", ("shape", "solder")), Person("H8", ("solder",)), Person("J9", ("link",), week=(6.0, 6.0, 6.0, 6.0, 0.0, 0.0, 0.0)))
+_POLISHER_ALONE = (
+    Person("A1", ("solder",)), Person("B2", ("solder",)), Person("C3", ("link", "wind")), Person("D4", ("polish",)),
+    Person("F6", ("mill",)), Person("G7", ("clasp", "shape")), Person("H8", ("link", "solder"), week=_SHORT_WEEK),
+    Person("W9", ("wind",), week=_SHORT_WEEK))
 _LINKER_ALONE = (
     Person("A1", ("solder",)), Person("B2", ("solder",)), Person("C3", ("link",)), Person("D4", ("polish",)),
-    Person("E5", ("polish", "shape")), Person("F6", ("mill", "wind")), Person("G7", ("clasp", "shape")), Person("H8", ("solder", "wind")))
-_THIN = tuple(replace(person, week=(8.0, 8.0, 8.0, 8.0, 8.0, 0.0, 0.0)) for person in PEOPLE)
-_OWNER_RARELY = (*PEOPLE, Person("K0", ("clasp",)))
+    Person("E5", ("polish", "shape")), Person("F6", ("mill",)), Person("G7", ("clasp", "shape", "solder")),
+    Person("W9", ("wind",)))
+_RARELY_BUSY = (*(replace(p, skills=p.skills[:1]) if p.code in ("B2", "E5") else p for p in PEOPLE if p.code != "G7"),
+                Person("G7", ("shape",)), Person("K0", ("clasp",)))
+_SOLDER_LIMITS = {"limiting": "solder"}
+_POLISH_LIMITS = {"limiting": "polish"}
+_LINK_LIMITS = {"limiting": "link"}
+_HARD_TO_SOLDER = {"solder": 1.4}
+_HARD_TO_POLISH = {"polish": 1.5, "solder": 1.15, "link": 0.9}
+_HARD_TO_LINK = {"link": 1.2, "solder": 1.15}
+_OTHER = "another bench limits, soldering books most hours"
 
 DESIGNS = (
-    Design("solder limits", changes={"limiting": "solder"}),
-    Design("another bench limits, soldering books most hours", {"polish": 1.3, "solder": 1.05, "link": 0.9}, _POLISHER_ALONE,
-           {"limiting": "polish", "clock": True, "weighed": True}),
-    Design("a person busy a third of the time", people=_OWNER_RARELY, changes={"limiting": "solder", "tables": ("quotes", "holds")}),
-    Design("a hidden season wins quotes", changes={"limiting": "solder", "hidden_season": 0.6, "season": 0.05}),
-    Design("thin demand", people=_THIN, changes={"demand": 0.55, "tables": ("quotes", "absences")}),
-    Design("solder limits", changes={"limiting": "solder", "rule": "order_date", "clock": True, "tables": ("quotes",)}),
-    Design("another bench limits, soldering books most hours", {"link": 1.15}, _LINKER_ALONE,
-           {"limiting": "link", "rule": "queue", "tables": ("quotes", "holds")}),
-    Design("solder limits", changes={"limiting": "solder", "rule": "queue", "clock": True, "tables": ("absences",)}),
-    Design("another bench limits, soldering books most hours", {"polish": 1.3, "solder": 1.05, "link": 0.9}, _POLISHER_ALONE,
-           {"limiting": "polish", "tables": ("quotes", "absences", "holds"), "strength": 0.8}),
-    Design("a hidden season wins quotes", {"link": 1.15}, _LINKER_ALONE,
-           {"limiting": "link", "hidden_season": 0.45, "season": 0.15, "tables": ("quotes",)}),
+    Design("solder limits", _HARD_TO_SOLDER, changes=_SOLDER_LIMITS),
+    Design(_OTHER, _HARD_TO_POLISH, _POLISHER_ALONE, {**_POLISH_LIMITS, "clock": True, "weighed": True}),
+    Design("a person busy a third of the time", _HARD_TO_SOLDER, _RARELY_BUSY, {**_SOLDER_LIMITS, "tables": ("quotes", "holds")}),
+    Design("a hidden season wins quotes", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "hidden_season": 0.6, "season": 0.05}),
+    Design("thin demand", changes={"demand": 0.55, "tables": ("quotes", "absences")}),
+    Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "order_date", "clock": True, "tables": ("quotes",)}),
+    Design(_OTHER, _HARD_TO_LINK, _LINKER_ALONE, {**_LINK_LIMITS, "rule": "queue", "tables": ("quotes", "holds")}),
+    Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "queue", "clock": True, "tables": ("absences",)}),
+    Design(_OTHER, _HARD_TO_POLISH, _POLISHER_ALONE, {**_POLISH_LIMITS, "strength": 0.8}),
+    Design("a hidden season wins quotes", _HARD_TO_LINK, _LINKER_ALONE,
+           {**_LINK_LIMITS, "hidden_season": 0.45, "season": 0.15, "tables": ("quotes",)}),
 )
 
 
@@ -230,6 +240,6 @@ def shop(number: int, seed: int = 0) -> Truth:
     styles = tuple(replace(s, factors={k: v * luck.uniform(0.95, 1.05) for k, v in s.factors.items()}) for s in STYLES)
     returns = tuple(replace(r, chance=r.chance * luck.uniform(0.6, 1.4)) for r in RETURNS)
     usual = {"demand": luck.uniform(1.1, 1.3), "strength": luck.uniform(0.85, 0.95), "win_wait": luck.uniform(-0.22, -0.1),
-             "win_price": luck.uniform(-3.0, -1.8), "quote_b": luck.uniform(0.08, 0.11), "win_usual": luck.uniform(0.4, 0.6)}
+             "win_price": luck.uniform(-3.0, -1.8), "quote_b": luck.uniform(0.12, 0.15), "win_usual": luck.uniform(0.4, 0.6)}
     return Truth(f"Invented shop {number}", design.kind, own_seed, benches, people, styles, ALLOYS, returns,
                  **{**usual, **design.changes})  # type: ignore[arg-type]

@@ -54,15 +54,9 @@ def days_of(truth: Truth, person: Person, n_days: int) -> Days:
     rng = np.random.default_rng([truth.seed, 71, index])
     weekday = (first_played().weekday() + np.arange(n_days)) % 7
     owed = np.array(person.week)[weekday] * open_days(n_days) * (np.arange(n_days) >= person.from_day + WARM_UP_DAYS)
-    a, b = _beta(person.bench_share, DAY_SHARE_SPREAD)
-    share = rng.beta(a, b, n_days)
+    share = np.clip(rng.normal(person.bench_share, min(DAY_SHARE_SPREAD, (1 - person.bench_share) / 2), n_days), 0.05, 1.0)
     planned = _holidays(person, rng, n_days)
     return Days(owed, planned & (owed > 0), _absences(person, rng, (owed > 0) & ~planned), share)
-
-
-def _beta(mean: float, sd: float) -> tuple[float, float]:
-    size = mean * (1 - mean) / sd**2 - 1
-    return mean * size, (1 - mean) * size
 
 
 def _holidays(person: Person, rng: np.random.Generator, n_days: int) -> NDArray[np.bool_]:

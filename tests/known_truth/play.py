@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import random
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -102,6 +102,8 @@ class Played:
     quotes: list[Quote] = field(default_factory=list)
     entries: list[Entry] = field(default_factory=list)
     picks: list[Pick] = field(default_factory=list)
+    holds: list[tuple[int, int, int]] = field(default_factory=list)
+    """Order, first day, last day."""
 
 
 def play(truth: p.Truth, months: float = p.HISTORY_MONTHS, extra: tuple[p.Person, ...] = (), luck: int = 0, luck_from: int = 10**9,
@@ -139,7 +141,7 @@ def _spliced(truth: p.Truth, person: p.Person, n_days: int, luck: int, luck_from
     if luck == 0 or luck_from + p.WARM_UP_DAYS >= n_days:
         return base
     index = person.luck if person.luck is not None else [q.code for q in truth.people].index(person.code)
-    other = days_of(truth, p.replace(person, luck=1000 * luck + index), n_days)
+    other = days_of(truth, replace(person, luck=1000 * luck + index), n_days)
     late = np.arange(n_days) >= luck_from + p.WARM_UP_DAYS
     return Days(base.owed_h, np.where(late, other.planned, base.planned), np.where(late, other.unplanned, base.unplanned),
                 np.where(late, other.share, base.share))
@@ -186,8 +188,7 @@ class _Floor:
         assert order.hold
         place, days = order.hold
         order.hold = None
-        self.held = getattr(self, "held", [])
-        self.held.append((order.number, int(self.env.now // 24), int(self.env.now // 24) + days))
+        self.played.holds.append((order.number, int(self.env.now // 24), int(self.env.now // 24) + days))
         yield self.env.timeout(24.0 * (self.env.now // 24 + days) - self.env.now)
         self.join(order)
 
