@@ -1,0 +1,146 @@
+"""A column as its distinct cells and a code for each row: what is read is read once for each spelling.
+
+Cells are compared eight bytes at a time as whole numbers, which is exact and makes no Python strings.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from .text import PADDING, Text
+
+LONGEST = 64
+"""Bytes up to which a cell is compared as numbers; longer ones are rare and compared one by one."""
+
+_MASKS = np.array([(1 << (8 * count)) - 1 for count in range(9)], dtype=np.uint64)
+
+
+@dataclass(frozen=True)
+class Cells:
+    """One column.
+
+    Attributes
+    ----------
+    codes : ndarray of int
+        For each row the position of its cell in `raw`.
+    raw : ndarray of bytes
+        The distinct cells, in order of first appearance, cut at `LONGEST` bytes.
+    long : dict of int to str
+        The whole text of those distinct cells that are longer.
+    encoding : str
+        Of `raw`.
+    doubled : bool
+        Whether a quote inside a cell stands doubled.
+    """
+
+    codes: NDArray[np.intp]
+    raw: NDArray[np.bytes_]
+    long: dict[int, str]
+    encoding: str = "utf-8"
+    doubled: bool = False
+
+    def texts(self, at: NDArray[np.intp] | None = None) -> list[str]:
+        """Return the distinct cells as text, all of them or those at positions `at`."""
+        wanted = range(len(self.raw)) if at is None else at.tolist()
+        raw = self.raw.tolist()
+        texts = [self.long[i] if i in self.long else raw[i].decode(self.encoding, errors="replace") for i in wanted]
+        return [text.replace('""', '"') for text in texts] if self.doubled else texts
+
+    def kept(self, keep: NDArray[np.bool_]) -> Cells:
+        """Return the column with only the rows that are true in `keep`."""
+        return Cells(self.codes[keep], self.raw, self.long, self.encoding, self.doubled)
+
+
+def distinct_bytes(text: Text, start: NDArray[Any], length: NDArray[Any], doubled: bool) -> Cells:
+    """Return the column whose cells begin at `start` and have `length` bytes.
+
+    Parameters
+    ----------
+    text : Text
+        The file.
+    start, length : ndarray of int
+        For each row.
+    doubled : bool
+        Whether a quote inside a cell stands doubled.
+    """
+    windows = np.ndarray((text.size + PADDING - 8,), dtype="V8", buffer=text.data, strides=(1,))
+    widest = int(length.max(initial=0))
+    words = range(0, max(8, min(widest, LONGEST)), 8)
+    codes: NDArray[np.intp] | None = None
+    for offset in words:
+        codes = _joined(codes, _word(windows, start, length, offset))
+    assert codes is not None
+    if widest > LONGEST:
+        codes = _joined(codes, _long_keys(text, start, length))
+    first = first_of_each(codes)
+    begin, size = start[first], length[first]
+    raw = np.stack([_word(windows, begin, size, offset) for offset in words], axis=1).view(f"S{8 * len(words)}").reshape(-1)
+    long = {int(i): _decoded(text, begin[i], size[i]) for i in np.flatnonzero(size > LONGEST)}
+    return Cells(codes, raw, long, text.encoding, doubled)
+
+
+def _word(windows: NDArray[np.void], start: NDArray[Any], length: NDArray[Any], offset: int) -> NDArray[np.uint64]:
+    word: NDArray[np.uint64] = windows[np.minimum(start + offset, len(windows) - 1) if offset else start].view(np.uint64)
+    return word & _MASKS[np.clip(length - offset, 0, 8)]
+
+
+def _joined(codes: NDArray[np.intp] | None, keys: NDArray[Any]) -> NDArray[np.intp]:
+    more, found = pd.factorize(keys)
+    if codes is None or len(found) <= 1:
+        return more if codes is None else codes
+    return pd.factorize(codes * len(found) + more)[0]
+
+
+def _long_keys(text: Text, start: NDArray[Any], length: NDArray[Any]) -> NDArray[np.int64]:
+    keys, seen = np.zeros(len(start), dtype=np.int64), dict[bytes, int]()
+    for row in np.flatnonzero(length > LONGEST):
+        cell = bytes(text.data[start[row] : start[row] + length[row]])
+        keys[row] = seen.setdefault(cell, len(seen) + 1)
+    return keys
+
+
+def _decoded(text: Text, start: int, length: int) -> str:
+    return bytes(text.data[start : start + length]).decode(text.encoding, errors="replace")
+
+
+def first_of_each(codes: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return for each code 0 … k−1 the first row that has it."""
+    first = np.zeros(int(codes.max(initial=-1)) + 1, dtype=np.intp)
+    first[codes[::-1]] = np.arange(len(codes) - 1, -1, -1)
+    return first
+
+
+def distinct_objects(values: Sequence[Any]) -> Cells:
+    """Return a column of a workbook, or of loosely read text, as distinct text cells."""
+    array = np.empty(len(values), dtype=object)
+    array[:] = [value if isinstance(value, (str, float)) else as_text(value) for value in values]
+    codes, found = pd.factorize(array, use_na_sentinel=False)
+    encoded = [as_text(value).replace("\0", "\x1a").encode("utf-8", errors="replace") for value in found]
+    long = {i: cell.decode("utf-8") for i, cell in enumerate(encoded) if len(cell) > LONGEST}
+    raw = np.array([cell[:LONGEST] for cell in encoded] or [b""], dtype="S")
+    return Cells(codes.astype(np.intp), raw, long)
+
+
+def as_text(value: Any) -> str:
+    """Return a workbook's cell as the text a spreadsheet shows for it, dates as ISO."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
+    if isinstance(value, datetime):
+        return value.isoformat(" ", timespec="seconds") if value.time() != time() else value.date().isoformat()
+    if isinstance(value, (date, time)):
+        return value.isoformat()
+    if isinstance(value, timedelta):
+        seconds = round(value.total_seconds())
+        return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+    return "" if value is None else str(value)

@@ -1,0 +1,116 @@
+"""The heading row: where it stands, and which of the owner's headings is which column."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from ..errors import DataError, nearest
+from .columns import Table
+from .findings import Finding
+from .text import Text
+
+SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "upright bars"}
+ROWS_SEARCHED = 40
+
+
+@dataclass(frozen=True)
+class Headings:
+    """The heading row of one table.
+
+    Attributes
+    ----------
+    row : int
+        Its position among the rows, from 0.
+    width : int
+        Cells in it.
+    place : dict of str to int
+        The tool's column to its position.
+    findings : tuple of Finding
+        Columns left alone, a heading row that is not the first.
+    """
+
+    row: int
+    width: int
+    place: dict[str, int]
+    findings: tuple[Finding, ...] = ()
+
+
+def fold_heading(text: str) -> str:
+    """Return a heading as the tool writes its own: small letters, words joined by ``_``."""
+    return re.sub(r"[^\w]+", "_", text.strip().lstrip("\ufeff").casefold()).strip("_")
+
+
+def known_headings(table: Table, mapped: Mapping[str, str], extra: Sequence[str] = ()) -> dict[str, str]:
+    """Return folded headings and the column each stands for; `mapped` is a table of [headings], `extra` stand for themselves."""
+    known = {column.name: column.name for column in table.columns if column.name not in mapped}
+    return known | {fold_heading(heading): column for column, heading in mapped.items()} | {fold_heading(heading): heading for heading in extra}
+
+
+def separator_of(text: Text, known: Mapping[str, str]) -> str:
+    """Return the separator at which the first rows show the most known headings; a comma when none does."""
+    head = bytes(text.data[: min(text.size, 200_000)]).decode(text.encoding, errors="replace")
+    lines = [line[:20_000] for line in head.splitlines()[:ROWS_SEARCHED]]
+
+    def score(separator: str) -> int:
+        rows = [line.split(separator) for line in lines]
+        return max((_score([cell.strip().strip('"') for cell in row], known) for row in rows), default=0)
+
+    return max(SEPARATORS, key=score)
+
+
+def _score(cells: Sequence[str], known: Mapping[str, str]) -> int:
+    return len({fold_heading(cell) for cell in cells} & known.keys())
+
+
+def find_headings(rows: Sequence[Sequence[str]], table: Table, known: Mapping[str, str], where: str) -> Headings:
+    """Return the heading row among the first `rows` of a table.
+
+    Raises
+    ------
+    DataError
+        No row holds a known heading, or two columns are the same one.
+    """
+    scores = [_score(row, known) for row in rows[:ROWS_SEARCHED]]
+    if not scores or max(scores) == 0:
+        seen = next((row for row in rows if any(cell.strip() for cell in row)), [])
+        raise DataError(
+            "no heading row was found", where=where, found=", ".join(seen[:8]), allowed=", ".join(column.name for column in table.columns[:6]) + " …",
+            to_do=f"write the headings into one row, or map yours in shop.toml under [headings.{table.name}]",
+        )  # fmt: skip
+    row = scores.index(max(scores))
+    cells = list(rows[row])
+    place, others = _placed(cells, known, where)
+    return Headings(row, _width(cells), place, _said(table, row, others, known, where))
+
+
+def _width(cells: Sequence[str]) -> int:
+    filled = [i for i, cell in enumerate(cells) if cell.strip()]
+    return filled[-1] + 1
+
+
+def _placed(cells: Sequence[str], known: Mapping[str, str], where: str) -> tuple[dict[str, int], list[str]]:
+    place: dict[str, int] = {}
+    others = []
+    for i, cell in enumerate(cells):
+        column = known.get(fold_heading(cell))
+        if column is None:
+            others += [cell.strip()] if cell.strip() else []
+        elif column in place:
+            raise DataError("two columns have this heading", where=where, found=cell.strip(), to_do="rename or remove one of them")
+        else:
+            place[column] = i
+    return place, others
+
+
+def _said(table: Table, row: int, others: list[str], known: Mapping[str, str], where: str) -> tuple[Finding, ...]:
+    said = []
+    if row:
+        said.append(Finding("note", "heading_row", f"The headings of {where} stand in row {row + 1}; what is above was left alone.", where))
+    if others:
+        names = ", ".join(f'"{other[:40]}"' for other in others[:12]) + (" …" if len(others) > 12 else "")
+        near = {other: nearest(fold_heading(other), known) for other in others}
+        hint = next((f' If "{other[:40]}" is {column}, say so under [headings.{table.name}].' for other, column in near.items() if column), "")
+        said.append(Finding("note", "column_left_alone", f"Columns of {where} not known to the tool, left alone: {names}.{hint}", where))
+    return tuple(said)

@@ -1,0 +1,141 @@
+"""One table as it lies in its file: spreadsheet rows and, for each known column, its cells."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import islice
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .columns import Table
+from .distinct import Cells, as_text, distinct_bytes, distinct_objects
+from .files import Source
+from .findings import Finding
+from .grid import Grid, cut, loose_rows
+from .headings import ROWS_SEARCHED, SEPARATORS, Headings, find_headings, separator_of
+from .parsed import tidy
+from .text import Text, read_text
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table as it lies in its file, blank rows left out.
+
+    Attributes
+    ----------
+    table : Table
+        Which table it is.
+    name : str
+        File, or workbook/sheet, as the owner knows it.
+    rows : ndarray of int
+        Row number of each row as the spreadsheet shows it.
+    cells : dict of str to Cells
+        Column to its cells.
+    crowded : ndarray of bool
+        Rows with more cells than headings.
+    filled : dict of str to ndarray of bool
+        Rows whose cell was taken from the merged range it belongs to.
+    separator : str
+        Of a text file; empty in a workbook.
+    findings : tuple of Finding
+        Formats found.
+    sha256 : str
+        Of a text file; empty in a workbook.
+    """
+
+    table: Table
+    name: str
+    rows: NDArray[np.int64]
+    cells: dict[str, Cells]
+    crowded: NDArray[np.bool_]
+    filled: dict[str, NDArray[np.bool_]]
+    separator: str
+    findings: tuple[Finding, ...]
+    sha256: str = ""
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+
+def read_source(source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+    """Read the table at `source`; `known` maps folded headings to columns.
+
+    Raises
+    ------
+    DataError
+        The file cannot be read, is empty or has no heading row.
+    """
+    if source.sheet or source.path.suffix.lower() not in (".csv", ".tsv", ".txt", ".tab"):
+        return _workbook_sheet(source, table, known)
+    text = read_text(source.path)
+    separator = separator_of(text, known)
+    said = [f"columns are parted by {SEPARATORS[separator]}"] if separator != "," else []
+    grid = cut(text, separator)
+    findings = _formats(source.name, [*text.said, *said] + ([] if grid else ["has quotation marks that do not pair; each line was read as a row"]))
+    if grid is None:
+        sheet = _from_rows(loose_rows(text, separator), 0, source, table, known)
+    else:
+        sheet = _from_grid(text, grid, source, table, known)
+    return _replaced(sheet, separator=separator, findings=findings + sheet.findings, sha256=text.sha256)
+
+
+def _replaced(sheet: Sheet, **changes: Any) -> Sheet:
+    return Sheet(**{**sheet.__dict__, **changes})
+
+
+def _formats(name: str, said: Sequence[str]) -> tuple[Finding, ...]:
+    return (Finding("note", "format", f"{name}: {'; '.join(said)}.", name),) if said else ()
+
+
+def _from_grid(text: Text, grid: Grid, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+    top = [grid.cells_of(row) for row in range(min(ROWS_SEARCHED, len(grid)))]
+    headings = find_headings(top, table, known, source.name)
+    columns = (distinct_bytes(text, start, length, grid.quoted) for start, length in grid.columns(headings.row, headings.width))
+    rows = np.arange(headings.row + 2, len(grid) + 1, dtype=np.int64)
+    return _sheet(source, table, headings, rows, columns, grid.crowded(headings.row, headings.width))
+
+
+def _from_rows(rows: list[list[Any]], above: int, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+    top = [[as_text(cell) for cell in row] for row in rows[:ROWS_SEARCHED]]
+    headings = find_headings(top, table, known, source.name)
+    body, width = rows[headings.row + 1 :], headings.width
+    crowded = np.array([any(as_text(cell).strip() for cell in row[width:]) for row in body], dtype=np.bool_)
+    columns = (distinct_objects([row[i] if i < len(row) else "" for row in body]) for i in range(width))
+    numbers = np.arange(above + headings.row + 2, above + len(rows) + 1, dtype=np.int64)
+    return _sheet(source, table, headings, numbers, columns, crowded)
+
+
+def _sheet(
+    source: Source, table: Table, headings: Headings, rows: NDArray[np.int64], columns: Iterator[Cells], crowded: NDArray[np.bool_]
+) -> Sheet:
+    """Return a sheet of the known columns without its blank rows."""
+    at = {place: name for name, place in headings.place.items()}
+    blank, cells = ~crowded, {}
+    for place, column in enumerate(islice(columns, headings.width)):
+        blank &= _blank(column)[column.codes]
+        if place in at:
+            cells[at[place]] = column
+    if blank.any():
+        cells = {name: column.kept(~blank) for name, column in cells.items()}
+        rows, crowded = rows[~blank], crowded[~blank]
+    return Sheet(table, source.name, rows, cells, crowded, {}, "", headings.findings)
+
+
+def _blank(cells: Cells) -> NDArray[np.bool_]:
+    blank = cells.raw == b""
+    for i in np.flatnonzero(np.char.str_len(cells.raw) <= 3):
+        blank[i] = not tidy(cells.texts(np.array([i]))[0])
+    return blank
+
+
+def _workbook_sheet(source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+    from .merged import fill_merged
+    from .sheets import read_sheet
+
+    page = read_sheet(source.path, source.sheet)
+    filled = fill_merged(page)
+    sheet = _from_rows(page.rows, page.top, source, table, known)
+    return sheet if not filled else _replaced(sheet, filled=filled)
