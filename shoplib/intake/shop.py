@@ -19,6 +19,7 @@ from .formats import tell_formats
 from .headings import known_headings
 from .rows import Reading, read_rows
 from .sheet import read_source
+from .take_up import take_up
 from .words import Spellings
 
 __all__ = ["Finding", "Shop", "Tally", "empty_table", "load"]
@@ -83,12 +84,13 @@ def load(path: Path | str) -> Shop:
     readings = {source.table: _read(source, settings, spellings) for source in sources.tables}
     tables = {name: readings[name].frame if name in readings else empty_table(table) for name, table in TABLES.items()}
     names = {source.table: source.name for source in sources.tables}
+    settings, taken_up = take_up(settings, tables)
     rejected = _listed([listing(names[name], reading.rows, reading.remarks.rejected) for name, reading in readings.items()])
     inputs = _hashes(sources.settings, sources.tables)
     return Shop(
         settings=settings, tables=tables, rejected=rejected, doubted=empty_listing(),
         tallies=tuple(_tally(names[name], reading) for name, reading in readings.items()),
-        findings=sources.findings + tuple(finding for reading in readings.values() for finding in reading.remarks.findings),
+        findings=(*sources.findings, *(finding for reading in readings.values() for finding in reading.remarks.findings), *taken_up),
         fingerprint=hashlib.sha256((settings.model_dump_json() + repr(sorted(inputs.items()))).encode()).hexdigest(), inputs=inputs,
     )  # fmt: skip
 

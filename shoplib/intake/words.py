@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..errors import nearest
+from ..units import METALS, read_alloy_name
 from .columns import Column
 from .distinct import Cells
 from .findings import Reason
@@ -59,6 +60,11 @@ class Spellings:
         for left, right in pairs.items():
             self.aliases.setdefault(domain, {})[fold(left)] = self.known.setdefault(domain, {}).setdefault(fold(right), tidy(right))
 
+    def knows(self, domain: str, text: str) -> bool:
+        """Tell whether a code, or an alias of it, was met before."""
+        key = fold(text)
+        return key in self.known.get(domain, {}) or key in self.aliases.get(domain, {})
+
     def spell(self, domain: str, text: str) -> tuple[str, Reason | None]:
         """Return the one spelling of `text` and what was repaired."""
         key = fold(text)
@@ -96,6 +102,8 @@ def _one(text: str, domain: str, spellings: Spellings) -> tuple[str, Reason | No
         raise Unreadable("spreadsheet_error", "the cell shows a spreadsheet's error", "mend the formula and save again")
     if len(text) > 200:
         raise Unreadable("too_long", f"the cell holds {len(text):,} signs", "write a short code")
+    if domain == "alloy" and not spellings.knows("alloy", text) and read_alloy_name(text) is None and text.casefold() not in METALS:
+        raise Unreadable("unknown_alloy", "the name tells neither metal nor fineness", "correct it, or add the alloy to [[alloys]] in shop.toml")
     return spellings.spell(domain, text)
 
 
