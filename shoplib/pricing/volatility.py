@@ -95,7 +95,9 @@ def fit_volatility(returns: Floats, method: Method | None = None) -> Volatility:
         When there are fewer than two returns.
     """
     if len(returns) < 2:
-        raise DataError("too few daily prices to tell how the metal moves", where="metal_prices", found=len(returns) + 1, allowed="3 or more")
+        raise DataError(
+            "too few daily prices to tell how the metal moves", where="metal_prices", found=len(returns) + 1, allowed="3 or more"
+        )
     enough: Method = "garch_t" if len(returns) + 1 >= GARCH_NEEDS else "ewma" if len(returns) >= EWMA_NEEDS else "constant"
     chosen = method or enough
     if chosen == "garch_t":

@@ -46,7 +46,9 @@ def test_range_holds_what_comes():
     for seed in range(20):
         counts, days = made(42, 0, seed=seed)
         table = forecast_demand(counts.iloc[:30], days, 1).table()
-        inside += list(counts.iloc[30:].between(table["orders_p10"].set_axis(counts.index[30:]), table["orders_p90"].set_axis(counts.index[30:])))
+        inside += list(
+            counts.iloc[30:].between(table["orders_p10"].set_axis(counts.index[30:]), table["orders_p90"].set_axis(counts.index[30:]))
+        )
     assert abs(np.mean(inside) - 0.85) < 4 * np.sqrt(0.8 * 0.2 / (len(inside) / 3))
 
 
@@ -79,7 +81,11 @@ def test_months_without_an_order():
 def test_the_mean_is_kept_unless_clearly_beaten():
     """A candidate better at every origin by the same amount is taken; one better only on average by luck is not."""
     origins = range(12)
-    rows = [("mean", o, 12, 2.0) for o in origins] + [("damped", o, 12, 1.5 + 0.01 * o) for o in origins] + [("count_trend", o, 12, 1.9 + (-1) ** o) for o in origins]
+    rows = (
+        [("mean", o, 12, 2.0) for o in origins]
+        + [("damped", o, 12, 1.5 + 0.01 * o) for o in origins]
+        + [("count_trend", o, 12, 1.9 + (-1) ** o) for o in origins]
+    )
     scores = pd.DataFrame(rows, columns=["method", "origin", "months", "loss"])
     assert (_choose(scores), _choose(scores[scores["method"] != "damped"])) == ("damped", "mean")
 

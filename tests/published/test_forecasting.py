@@ -35,7 +35,9 @@ def test_scaled_error_of_oil():
 def test_holt_of_air_passengers():
     """FPP2 §7.2: α 0.8302, β 0.0001 (R multiplies the error by β itself), level 15.5715, slope 2.1017 forecast 74.60 to 80.91."""
     air = series("ausair", 1990, 2016)
-    fitted = Holt(air, initialization_method="known", initial_level=15.5715, initial_trend=2.1017).fit(smoothing_level=0.8302, smoothing_trend=1e-4 / 0.8302, optimized=False)
+    fitted = Holt(air, initialization_method="known", initial_level=15.5715, initial_trend=2.1017).fit(
+        smoothing_level=0.8302, smoothing_trend=1e-4 / 0.8302, optimized=False
+    )
     assert fitted.forecast(4) == pytest.approx([74.60130, 76.70304, 78.80478, 80.90652], abs=5e-3)
 
 
@@ -47,7 +49,9 @@ def test_holt_winters_of_tourists(season, published):
     assert np.sqrt(np.mean(fitted.resid**2)) <= published + 1e-3
 
 
-@pytest.mark.parametrize(("level", "forecast", "loss"), [(0.1, (0, 2, 3), 1 / 30), (0.1, (1, 2, 4), 0.3), (0.9, (0, 2, 3), 0.3), (0.9, (1, 2, 4), 1 / 30)])
+@pytest.mark.parametrize(
+    ("level", "forecast", "loss"), [(0.1, (0, 2, 3), 1 / 30), (0.1, (1, 2, 4), 0.3), (0.9, (0, 2, 3), 0.3), (0.9, (1, 2, 4), 1 / 30)]
+)
 def test_pinball(level, forecast, loss):
     """scikit-learn's documented example of the mean pinball loss: 0.0333 and 0.3."""
     assert pinball((1, 2, 3), forecast, level).mean() == pytest.approx(loss, abs=1e-6)

@@ -24,7 +24,11 @@ def test_cumulative_table(n, total):
 def test_three_hundred_hours_at_80_percent():
     """Operations-management exercise: first unit 300 h, 80 %: fifth unit 178.7 h, five units 1,121.4 h (table rounding), eighteen 2,914.8 h."""
     times = 300 * unit_times(np.arange(1, 19), 0.8)
-    assert (times[4], times[:5].sum(), times.sum()) == (pytest.approx(178.7, abs=0.1), pytest.approx(1121.4, abs=0.1), pytest.approx(2914.8, abs=0.1))
+    assert (times[4], times[:5].sum(), times.sum()) == (
+        pytest.approx(178.7, abs=0.1),
+        pytest.approx(1121.4, abs=0.1),
+        pytest.approx(2914.8, abs=0.1),
+    )
 
 
 def test_cumulative_average_form_is_another_curve():

@@ -45,7 +45,10 @@ def test_internal_rates(flows, rate):
 def test_paybacks_of_the_documented_example():
     """−40000, 5000, 8000, 12000, 30000: payback 3.5 years; discounted at 8 % 3.8610 (derived from numpy-financial's example)."""
     flows = np.array([-40000, 5000, 8000, 12000, 30000])
-    assert (payback_within_period(flows), payback_within_period(flows / 1.08 ** np.arange(5))) == (pytest.approx(3.5), pytest.approx(3.8610, abs=1e-4))
+    assert (payback_within_period(flows), payback_within_period(flows / 1.08 ** np.arange(5))) == (
+        pytest.approx(3.5),
+        pytest.approx(3.8610, abs=1e-4),
+    )
 
 
 def test_monthly_rate_compounds_to_the_yearly():

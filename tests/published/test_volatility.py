@@ -35,7 +35,9 @@ def test_the_library_that_fits_reaches_the_published_estimates(mark_pound):
     from arch import arch_model
 
     e = mark_pound - FIORENTINI_CALZOLARI_PANATTONI_1996["mu"]
-    found = arch_model(mark_pound, mean="Constant", vol="GARCH", p=1, q=1, rescale=False).fit(disp="off", backcast=float(np.mean(e**2))).params
+    found = (
+        arch_model(mark_pound, mean="Constant", vol="GARCH", p=1, q=1, rescale=False).fit(disp="off", backcast=float(np.mean(e**2))).params
+    )
     expected = [FIORENTINI_CALZOLARI_PANATTONI_1996[name] for name in ("mu", "omega", "alpha", "beta")]
     assert found.to_numpy() == pytest.approx(expected, rel=1e-4, abs=2e-5)
 
@@ -51,7 +53,9 @@ def test_effective_days(decay, tolerance, days):
 
 def test_weighted_variance_recursion():
     """σ² ← 0.94 σ² + 0.06 r² (RiskMetrics 1996, ch. 5), worked by hand: 0.94 × 1e-4 + 0.06 × 9e-4 = 1.48e-4."""
-    assert ewma_variance(np.array([0.01, 0.01, 0.03]))[-1] == pytest.approx(0.94 * (0.94 * (0.94 * 11e-4 / 3 + 0.06e-4) + 0.06e-4) + 0.54e-4)
+    assert ewma_variance(np.array([0.01, 0.01, 0.03]))[-1] == pytest.approx(
+        0.94 * (0.94 * (0.94 * 11e-4 / 3 + 0.06e-4) + 0.06e-4) + 0.54e-4
+    )
 
 
 NOT_REJECTED = {

@@ -1,0 +1,74 @@
+"""Correct stated levels from how often they held, half way and only when the evidence is outside luck.
+
+Orders open at one origin share their luck, so twelve origins are about twelve points: the evidence is a bootstrap of whole
+origins. A full correction from so few points harms good forecasts, hence half of it, on the log of the remaining time.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from .plain_rules import LEVELS, QUANTILES
+from .scores import coverage
+
+Floats = NDArray[np.float64]
+DRAWS = 1000
+SHARE = 0.5
+FEWEST_ORIGINS = 6
+
+
+def coverage_interval(said: pd.DataFrame, quantile: str, seed: int, level: float = 0.90) -> tuple[float, float]:
+    """Return the interval of pooled coverage from a bootstrap of whole origins.
+
+    Parameters
+    ----------
+    said : DataFrame
+        origin, happened and the column `quantile`.
+    quantile : str
+        ``q50``, ``q80`` or ``q95``.
+    seed : int
+        Seed of the bootstrap.
+    level : float
+        Level of the interval.
+    """
+    groups = said.groupby("origin")
+    held = groups.apply(lambda g: float((g["happened"] <= g[quantile]).sum()), include_groups=False).to_numpy()
+    count = groups.size().to_numpy(dtype=np.float64)
+    pick = np.random.default_rng(seed).integers(0, len(count), (DRAWS, len(count)))
+    shares = held[pick].sum(axis=1) / count[pick].sum(axis=1)
+    low, high = np.quantile(shares, ((1 - level) / 2, (1 + level) / 2))
+    return float(low), float(high)
+
+
+def needs_correction(said: pd.DataFrame, seed: int) -> bool:
+    """Return True when a stated level lies outside the 90 % interval of its own pooled coverage; False under six origins."""
+    if said["origin"].nunique() < FEWEST_ORIGINS:
+        return False
+    limits = [coverage_interval(said, quantile, seed) for quantile in QUANTILES]
+    return any(not low <= level <= high for level, (low, high) in zip(LEVELS, limits, strict=True))
+
+
+def factors(said: pd.DataFrame) -> Floats:
+    """Return the factor on remaining time for each level: half the log shift that would have made the coverage exact."""
+    ratio = [np.log(np.maximum(said["happened"], 0.5) / said[q]) for q in QUANTILES]
+    shift = [np.quantile(r, level) for r, level in zip(ratio, LEVELS, strict=True)]
+    return np.exp(SHARE * np.asarray(shift))
+
+
+def corrected(said: pd.DataFrame, factor: Floats) -> pd.DataFrame:
+    """Return `said` with its quantiles times `factor`, kept in order and not before tomorrow."""
+    days = np.maximum.accumulate(np.maximum(said[list(QUANTILES)].to_numpy() * factor, 1.0), axis=1)
+    return said.assign(**dict(zip(QUANTILES, np.ceil(days - 1e-9).T, strict=True)))
+
+
+def leave_one_out(said: pd.DataFrame) -> pd.DataFrame:
+    """Return `said` with each origin corrected by what the other origins showed."""
+    parts = [corrected(group, factors(said[said["origin"] != origin])) for origin, group in said.groupby("origin")]
+    return pd.concat(parts).sort_index()
+
+
+def off_by(said: pd.DataFrame) -> dict[str, float]:
+    """Return pooled coverage less stated level for each quantile."""
+    return {q: coverage(said["happened"], said[q]) - level for q, level in zip(QUANTILES, LEVELS, strict=True)}
