@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from ..settings import Settings, Stage, Worker
 from .calendar import WorkingCalendar, week_of
-from .known import labour_days
 from .totals import ratio, total_by
 
 Floats = NDArray[np.float64]
@@ -46,6 +45,12 @@ def entries(labour: pd.DataFrame, orders: pd.DataFrame, settings: Settings) -> p
     frame = _split_melts(_plain(labour, settings), labour["order_id"], orders)
     frame["rework"] |= np.isin(frame["stage"], [k for k, stage in enumerate(settings.stages) if stage.rework_of])
     return _in_sequence(frame)
+
+
+def labour_days(labour: pd.DataFrame) -> NDArray[np.datetime64]:
+    """Return the day from which each labour row exists: that of its finish, else its date, else its start."""
+    finish, day, start = (labour[name].to_numpy("datetime64[D]") for name in ("finish", "date", "start"))
+    return np.where(~np.isnat(finish), finish, np.where(~np.isnat(day), day, start))
 
 
 def _plain(labour: pd.DataFrame, settings: Settings) -> pd.DataFrame:

@@ -6,8 +6,6 @@ share recovered and c what the refiner keeps of it in metal.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -16,39 +14,11 @@ from ..settings import Settings
 from .totals import ratio
 
 Floats = NDArray[np.float64]
-Texts = NDArray[np.object_]
 BASES = ("weighings", "metal_book", "ledger", "policy", "none")
 SCALE_SLACK_G = 0.05
 """A weighing may show a gain up to this without being called wrong: a few readings of the scale."""
 MOST_LOST_SHARE = 0.5
 """A gross loss above this share of what was given out is a slip of the pen, not a loss."""
-
-
-@dataclass(frozen=True)
-class Losses:
-    """Losses of every order.
-
-    Attributes
-    ----------
-    gross_g, net_g : ndarray(float), shape (n_orders,)
-        g gross.
-    gross_of_alloy_g, net_of_alloy_g : ndarray(float), shape (n_orders,)
-        The part that is alloy and not base metal burnt off (loss_fine_share_percent); times fineness it is the fine loss.
-    stage_share : ndarray(float), shape (n_orders, n_stages + 1)
-        Where it was lost; the last column is between the stages, or not told.
-    basis : ndarray(object), shape (n_orders,)
-        One of `BASES`.
-    contradicted : ndarray(bool), shape (n_orders,)
-        Weighed, but with a gain or an impossible loss, so that the next best record was used.
-    """
-
-    gross_g: Floats
-    net_g: Floats
-    gross_of_alloy_g: Floats
-    net_of_alloy_g: Floats
-    stage_share: Floats
-    basis: Texts
-    contradicted: NDArray[np.bool_]
 
 
 def gross_by_scale(table: pd.DataFrame, given_g: Floats, scrap_g: Floats, unusual_g: Floats) -> tuple[Floats, NDArray[np.bool_]]:
@@ -69,15 +39,14 @@ def gross_by_scale(table: pd.DataFrame, given_g: Floats, scrap_g: Floats, unusua
     return np.where(wrong, np.nan, np.maximum(lost, 0.0)), wrong
 
 
-def losses_of(
+def gross_losses(
     table: pd.DataFrame,
     weighed: tuple[Floats, NDArray[np.bool_], Floats],
     book: tuple[Floats, Floats],
     ledger_share: Floats,
-    kept_share: Floats,
     settings: Settings,
-) -> Losses:
-    """Return the losses of every order, each by the best record there is.
+) -> tuple[pd.DataFrame, Floats]:
+    """Return the gross loss of every order by the best record there is, and where it was lost.
 
     Parameters
     ----------
@@ -89,10 +58,15 @@ def losses_of(
         Gross loss per finished gram and its share by stage, from `metal_book.book_rates`; NaN without a book.
     ledger_share : ndarray(float)
         Gross loss ÷ grams issued less clean scrap by the ledger, NaN where it cannot tell.
-    kept_share : ndarray(float), shape (n_orders, n_stages + 1)
-        ρ(1 − c) by stage, from `recovery.returned_share`.
     settings : Settings
         Policy and loss_fine_share_percent.
+
+    Returns
+    -------
+    tuple of DataFrame and ndarray
+        gross_loss_g (g gross), gross_loss_fine_g (g fine: base metal burnt off is not in it), loss_basis (one of `BASES`),
+        contradicted (weighed, with a gain or an impossible loss, so that the next best record was used); share of the loss by
+        stage, shape (n_orders, n_stages + 1), the last column between the stages or not told.
     """
     by_scale, contradicted, drops = weighed
     metal_g = (table["weight_g"] - table["findings_g"] - table["not_metal_g"]).clip(lower=0.0).to_numpy()
@@ -102,11 +76,32 @@ def losses_of(
     touched = (table["own"] | table["customers"]).to_numpy()
     gross = np.where(touched, found[np.arange(len(table)), best], 0.0)
     share = _stage_share(best, gross, drops, book[1])
-    fine_share = np.array([*(stage.loss_fine_share_percent / 100.0 for stage in settings.stages), 1.0])
-    lost = gross[:, None] * share
-    net = lost * (1.0 - kept_share)
+    fine = table["phi_melted"].to_numpy() * gross * (share @ _fine_share(settings))
     basis = np.where(touched, np.array(BASES, dtype=object)[best], "none")
-    return Losses(gross, net.sum(axis=1), lost @ fine_share, net @ fine_share, share, basis, contradicted & touched)
+    facts = {"gross_loss_g": gross, "gross_loss_fine_g": fine, "loss_basis": basis, "contradicted": contradicted & touched}
+    return pd.DataFrame(facts, index=table.index), share
+
+
+def net_losses(lost: pd.DataFrame, share: Floats, returned: Floats, settings: Settings) -> pd.DataFrame:
+    """Return what does not come back of every order's loss: net_loss_g (g gross) and net_loss_fine_g.
+
+    Parameters
+    ----------
+    lost, share
+        From `gross_losses`.
+    returned : ndarray(float), shape (n_orders, n_stages + 1)
+        ρ(1 − c) by stage, from `recovery.returned_share`.
+    settings : Settings
+        loss_fine_share_percent of its stages.
+    """
+    kept_away = share * (1.0 - returned)
+    gross_fine_share = share @ _fine_share(settings)
+    fine = lost["gross_loss_fine_g"].to_numpy() * ratio(kept_away @ _fine_share(settings), gross_fine_share)
+    return pd.DataFrame({"net_loss_g": lost["gross_loss_g"].to_numpy() * kept_away.sum(axis=1), "net_loss_fine_g": fine}, index=lost.index)
+
+
+def _fine_share(settings: Settings) -> Floats:
+    return np.array([*(stage.loss_fine_share_percent / 100.0 for stage in settings.stages), 1.0])
 
 
 def _grown(share: Floats) -> Floats:

@@ -6,11 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
+from ..intake.prices import priced_metals, spot_table
 from ..intake.shop import Shop
-from ..units import GRAMS_PER
 
 Floats = NDArray[np.float64]
 Days = NDArray[np.datetime64]
@@ -37,7 +36,8 @@ class Spot:
         if metal not in self.days or not len(self.days[metal]):
             return np.full(given.shape, np.nan)
         place = np.maximum(np.searchsorted(self.days[metal], given, side="right") - 1, 0)
-        return np.where(np.isnat(given), np.nan, self.prices[metal][place])
+        prices: Floats = np.where(np.isnat(given), np.nan, self.prices[metal][place])
+        return prices
 
     def of(self, metals: NDArray[np.object_], days: Days) -> Floats:
         """Return the spot of each row's own metal on its day; NaN where a row has no metal."""
@@ -49,9 +49,10 @@ class Spot:
 
 
 def spot_of(shop: Shop) -> Spot:
-    """Return the spot prices of table `metal_prices`, which is in shop currency."""
-    table = shop["metal_prices"].sort_values(["date", "row"], kind="stable").drop_duplicates(["metal", "date"], keep="last")
-    per_g = table["price"].to_numpy() / table["per"].map(GRAMS_PER).to_numpy(dtype=float)
-    parts = {str(metal): np.flatnonzero((table["metal"] == metal).to_numpy()) for metal in pd.unique(table["metal"])}
-    days = table["date"].to_numpy("datetime64[D]")
-    return Spot({metal: days[rows] for metal, rows in parts.items()}, {metal: per_g[rows] for metal, rows in parts.items()})
+    """Return the spot prices of every metal that has any, in shop currency."""
+    settings = shop.settings
+    tables = {
+        metal: spot_table(shop["metal_prices"], shop["fx"], metal, settings.shop.currency, settings.formats.fx.inverse)
+        for metal in priced_metals(shop)
+    }
+    return Spot({metal: days for metal, (days, _) in tables.items()}, {metal: prices for metal, (_, prices) in tables.items()})
