@@ -1,0 +1,87 @@
+"""Quoting rule: the weeks a customer is told, as a straight line in the orders open at that moment.
+
+Fitted to the weeks named in quotes, else to first promise − order date; rounded and clipped as in the past.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..intake.shop import Finding
+from .arrays import Floats
+
+STEPS = (1.0, 0.5)
+"""Roundings looked for, weeks."""
+ROUNDED_SHARE = 0.95
+FEW = 20
+PRIOR_WEEKS = 4.0
+"""Weeks quoted by a shop that says nothing; common practice, no source."""
+PRIOR_SLOPE_SD = 0.3
+"""Of a shop with few quotes: weeks an open order."""
+
+
+@dataclass(frozen=True)
+class Quoting:
+    """Weeks = a + b · open + sd · z, rounded to `step` (0: not), clipped to low … high. Row 0 the estimate, the rest draws."""
+
+    a: Floats
+    b: Floats
+    sd: Floats
+    step: float
+    low: float
+    high: float
+    n: int
+    findings: tuple[Finding, ...]
+
+
+def fit_quoting(weeks: Floats, n_open: Floats, rng: np.random.Generator, draws: int) -> Quoting:
+    """Fit the quoting rule.
+
+    Parameters
+    ----------
+    weeks : Floats, shape (n,)
+        Weeks quoted.
+    n_open : Floats, shape (n,)
+        Orders open at that moment.
+    rng : Generator
+        Of the draws.
+    draws : int
+        Number of draws beside the estimate.
+    """
+    known = np.isfinite(weeks) & np.isfinite(n_open) & (weeks >= 0)
+    told, load = weeks[known], n_open[known]
+    if len(told) < FEW:
+        return _assumed(told, draws)
+    step = rounding_step(told)
+    design = np.column_stack([np.ones(len(load)), load - load.mean()])
+    gram = design.T @ design + np.diag([0.0, 1e-9])
+    line = np.linalg.solve(gram, design.T @ told)
+    freedom = len(told) - 2
+    variance = float(np.sum((told - design @ line) ** 2)) / freedom
+    scale = np.concatenate([[1.0], freedom / rng.chisquare(freedom, draws)])
+    ridge = np.diag([0.0, variance / PRIOR_SLOPE_SD**2])
+    root = np.linalg.cholesky(np.linalg.inv(gram + ridge) * variance)
+    steps = np.concatenate([np.zeros((1, 2)), rng.standard_normal((draws, 2)) @ root.T])
+    middle, slope = (line + steps).T
+    sd = np.sqrt(np.maximum(variance * scale - step**2 / 12, 0.0))
+    return Quoting(middle - slope * load.mean(), slope, sd, step, float(told.min()), float(told.max()), len(told), ())
+
+
+def rounding_step(weeks: Floats) -> float:
+    """Return the widest of `STEPS` to whose multiples nearly all of `weeks` are rounded, 0 when none."""
+    for step in STEPS:
+        if np.mean(np.abs(weeks / step - np.round(weeks / step)) < 0.02) >= ROUNDED_SHARE:
+            return step
+    return 0.0
+
+
+def _assumed(told: Floats, draws: int) -> Quoting:
+    usual = float(np.mean(told)) if len(told) else PRIOR_WEEKS
+    sd = float(np.std(told)) if len(told) > 2 else usual / 4
+    low, high = (float(told.min()), float(told.max())) if len(told) else (usual, usual)
+    text = (f"Only {len(told)} quotes or promises name a date: the shop is taken to quote {usual:.1f} weeks whatever waits. "
+            "Fill lead_weeks in quotes, or first_promised_on in orders.")
+    one = np.ones(1 + draws)
+    return Quoting(usual * one, 0.0 * one, sd * one, 0.0, low, high, len(told), (Finding("note", "quoting_assumed", text, "quotes.lead_weeks"),))
