@@ -6,8 +6,9 @@ found, what is allowed and what to do. Parts that do not apply are left out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
+from typing import Any
 
 
 class ShoplibError(Exception):
@@ -35,7 +36,23 @@ class ShoplibError(Exception):
 
 
 class DataError(ShoplibError):
-    """The owner's files cannot be used: a needed table, column or row is missing."""
+    """The owner's files cannot be used: a needed table, column or row is missing.
+
+    Attributes
+    ----------
+    listing : tuple of two DataFrames, or None
+        Rejected and doubted rows of the tables that could be read, for the two lists that are written all the same.
+    """
+
+    listing: Any = None
+
+    @classmethod
+    def together(cls, errors: Sequence[DataError]) -> DataError:
+        """Return one error that says what each of `errors` says, a line each."""
+        first = errors[0]
+        joined = cls(first.what, where=first.where, found=first.found, allowed=first.allowed, to_do=first.to_do)
+        joined.args = ("\n".join(str(error) for error in errors),)
+        return joined
 
 
 class SettingsError(ShoplibError):

@@ -28,7 +28,11 @@ def as_of(shop: Shop) -> date:
     labour = shop["labour"]
     days = labour["date"].to_numpy("datetime64[D]")
     if len(days):
-        told = pd.DataFrame({"day": days.astype("datetime64[s]"), "worker": labour["worker"]}).groupby("day")["worker"].agg(["size", "nunique"])
+        told = (
+            pd.DataFrame({"day": days.astype("datetime64[s]"), "worker": labour["worker"]})
+            .groupby("day")["worker"]
+            .agg(["size", "nunique"])
+        )
         busy = ((told["nunique"] >= 2) | (told["size"] >= 3)).to_numpy()
         return _last(told.index.to_numpy("datetime64[D]"), busy if busy.any() else np.ones(len(told), dtype=np.bool_))
     for column in ("delivered_on", "ordered_on"):

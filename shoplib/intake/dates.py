@@ -131,8 +131,18 @@ def _days(year: NDArray[np.int64], month: NDArray[np.int64], day: NDArray[np.int
     return first + np.where(fine, day - 1, 0).astype("timedelta64[D]"), fine & (day <= length)
 
 
-def read_dates(cells: Cells, style: DateStyle, with_time: bool = False, month: bool = False) -> Parsed:
-    """Read a column of dates (`with_time`: moments; `month`: months, as their first day).
+def read_dates(cells: Cells, style: DateStyle, kind: str = "date") -> Parsed:
+    """Read a column of dates.
+
+    Parameters
+    ----------
+    cells : Cells
+        The column.
+    style : DateStyle
+        How they are written.
+    kind : str
+        ``date``, ``timestamp``, ``month`` (read as its first day), or ``metal_prices`` and ``fx``, whose dates may be
+        months without a day: each stands for its last working day.
 
     Returns
     -------
@@ -140,6 +150,7 @@ def read_dates(cells: Cells, style: DateStyle, with_time: bool = False, month: b
         Values datetime64[s], NaT where blank or rejected. A time of day without a date stands on 1 January 1970, for
         the row to add its date.
     """
+    with_time, month = kind == "timestamp", kind == "month"
     parsed = Parsed.empty(len(cells.raw), "datetime64[s]", np.datetime64("NaT", "s"))
     iso, values, timed = _iso(cells)
     iso &= timed if with_time else ~timed
@@ -148,7 +159,7 @@ def read_dates(cells: Cells, style: DateStyle, with_time: bool = False, month: b
     parsed.values[iso] = values[iso]
     parsed.state[cells.raw == b""] = BLANK
     rest = np.flatnonzero(~iso & (cells.raw != b""))
-    read = _moment if with_time else _month if month else _date
+    read = {"timestamp": _moment, "month": _month, "date": _date}.get(kind, _price_day)
     for i, text in zip(rest.tolist(), cells.texts(rest), strict=True):
         parsed.put(i, text, lambda clean: read(clean, style.order), style.blanks)
     _within(parsed, style, with_time)
@@ -161,7 +172,9 @@ def _within(parsed: Parsed, style: DateStyle, with_time: bool) -> None:
     if with_time:
         fine &= parsed.values >= np.datetime64("1970-01-03")
     allowed = f"years {style.first_year} to {LAST_YEAR} are taken"
-    parsed.refuse(fine & ((year < style.first_year) | (year > LAST_YEAR)), Reason("year", f"the year cannot be right; {allowed}", "correct the date"))
+    parsed.refuse(
+        fine & ((year < style.first_year) | (year > LAST_YEAR)), Reason("year", f"the year cannot be right; {allowed}", "correct the date")
+    )
 
 
 def _date(text: str, order: str) -> tuple[Any, Reason | None]:
@@ -179,7 +192,9 @@ def _date(text: str, order: str) -> tuple[Any, Reason | None]:
 
 def _no_date(text: str) -> Unreadable:
     if text.startswith("#"):
-        return Unreadable("spreadsheet_error", "the cell shows a spreadsheet's error", "widen the column or mend the formula and save again")
+        return Unreadable(
+            "spreadsheet_error", "the cell shows a spreadsheet's error", "widen the column or mend the formula and save again"
+        )
     return Unreadable("not_a_date", "this is no date in the calendar", "write it as year-month-day, such as 2026-03-09")
 
 
@@ -228,11 +243,14 @@ def _month(text: str, order: str) -> tuple[Any, Reason | None]:
     return np.datetime64(day, "M").astype("datetime64[s]"), written
 
 
-def is_month(text: str) -> bool:
-    """Tell whether a cell names a month without a day."""
-    text = plain_width(tidy(text))
-    named = _NAMED.fullmatch(text)
-    return bool(_MONTH.fullmatch(text)) or bool(named and not named[1] and not named[3] and named[2].casefold() in _MONTHS)
+def _price_day(text: str, order: str) -> tuple[Any, Reason | None]:
+    """Read a date, or a month as its last working day (Monday to Friday)."""
+    named = _NAMED.fullmatch(plain_width(text))
+    if not _MONTH.fullmatch(plain_width(text)) and not (named and not named[1] and not named[3] and named[2].casefold() in _MONTHS):
+        return _date(text, order)
+    after = np.datetime64(_month(text, order)[0], "M") + 1
+    day = np.busday_offset(after.astype("datetime64[D]"), -1, roll="forward")
+    return day.astype("datetime64[s]"), Reason("month_end", "a month without a day stands for its last working day")
 
 
 def _moment(text: str, order: str) -> tuple[Any, Reason | None]:
@@ -241,7 +259,9 @@ def _moment(text: str, order: str) -> tuple[Any, Reason | None]:
     if match := _TIME.fullmatch(text):
         return np.datetime64("1970-01-01T00:00:00") + _clock(match, text), written
     if re.fullmatch(r"\d{5}\.\d+", text):
-        return np.datetime64(_EPOCH, "s") + np.timedelta64(round(float(text) * 1440) * 60, "s"), Reason("serial", "a spreadsheet's day number was read as a time")
+        return np.datetime64(_EPOCH, "s") + np.timedelta64(round(float(text) * 1440) * 60, "s"), Reason(
+            "serial", "a spreadsheet's day number was read as a time"
+        )
     match = re.search(_TIME.pattern + "$", text, re.IGNORECASE)
     day, _ = _day(text[: match.start()].rstrip("T, "), order) if match else _day(text, order)
     if match and day is not None:

@@ -48,9 +48,10 @@ class Cells:
 
     def texts(self, at: NDArray[np.intp] | None = None) -> list[str]:
         """Return the distinct cells as text, all of them or those at positions `at`."""
-        wanted = range(len(self.raw)) if at is None else at.tolist()
-        raw = self.raw.tolist()
-        texts = [self.long[i] if i in self.long else raw[i].decode(self.encoding, errors="replace") for i in wanted]
+        raw = self.raw if at is None else self.raw[at]
+        texts = [cell.decode(self.encoding, errors="replace") for cell in raw.tolist()]
+        if self.long:
+            texts = [self.long.get(i, text) for i, text in zip(range(len(texts)) if at is None else at.tolist(), texts, strict=True)]
         return [text.replace('""', '"') for text in texts] if self.doubled else texts
 
     def kept(self, keep: NDArray[np.bool_]) -> Cells:

@@ -89,7 +89,9 @@ def _named(files: list[Path]) -> tuple[Source, ...]:
         if table not in TABLES:
             continue
         if table in found:
-            raise DataError(f"two files hold the table {table}", where=f"{found[table].name}, {file.name}", to_do="keep one of them in the folder")
+            raise DataError(
+                f"two files hold the table {table}", where=f"{found[table].name}, {file.name}", to_do="keep one of them in the folder"
+            )
         found[table] = Source(table, file.name, file)
     return tuple(found[table] for table in TABLES if table in found)
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from ..errors import DataError, nearest
-from .columns import Table
+from ..errors import DataError, SettingsError, nearest
+from ..settings import Settings
+from .columns import TABLES, Table
 from .findings import Finding
 from .text import Text
 
@@ -45,7 +46,28 @@ def fold_heading(text: str) -> str:
 def known_headings(table: Table, mapped: Mapping[str, str], extra: Sequence[str] = ()) -> dict[str, str]:
     """Return folded headings and the column each stands for; `mapped` is a table of [headings], `extra` stand for themselves."""
     known = {column.name: column.name for column in table.columns if column.name not in mapped}
-    return known | {fold_heading(heading): column for column, heading in mapped.items()} | {fold_heading(heading): heading for heading in extra}
+    return (
+        known
+        | {fold_heading(heading): column for column, heading in mapped.items()}
+        | {fold_heading(heading): heading for heading in extra}
+    )
+
+
+def check_mappings(settings: Settings) -> None:
+    """Raise a SettingsError when [headings] names a table or column that does not exist."""
+    for table, mapped in settings.headings.items():
+        if table not in TABLES:
+            raise _unknown_key(f"headings.{table}", table, TABLES)
+        for column in mapped:
+            if column not in TABLES[table].by_name:
+                raise _unknown_key(f"headings.{table}.{column}", column, TABLES[table].by_name)
+
+
+def _unknown_key(key: str, found: str, known: Iterable[str]) -> SettingsError:
+    near = nearest(found, known)
+    return SettingsError(
+        "no such table or column", where=f"shop.toml, {key}", found=found, to_do=f"did you mean {near}?" if near else "see the dictionary"
+    )
 
 
 def separator_of(text: Text, known: Mapping[str, str]) -> str:
@@ -111,6 +133,8 @@ def _said(table: Table, row: int, others: list[str], known: Mapping[str, str], w
     if others:
         names = ", ".join(f'"{other[:40]}"' for other in others[:12]) + (" …" if len(others) > 12 else "")
         near = {other: nearest(fold_heading(other), known) for other in others}
-        hint = next((f' If "{other[:40]}" is {column}, say so under [headings.{table.name}].' for other, column in near.items() if column), "")
+        hint = next(
+            (f' If "{other[:40]}" is {column}, say so under [headings.{table.name}].' for other, column in near.items() if column), ""
+        )
         said.append(Finding("note", "column_left_alone", f"Columns of {where} not known to the tool, left alone: {names}.{hint}", where))
     return tuple(said)

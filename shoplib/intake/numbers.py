@@ -18,9 +18,30 @@ from .parsed import BLANK, REJECTED, Parsed, Unreadable, matrix, plain_width, ti
 ZERO, NINE, DOT, MINUS = 48, 57, 46, 45
 
 _CURRENCY_SIGNS = {
-    "€": "EUR", "£": "GBP", "¥": "JPY", "₹": "INR", "₺": "TRY", "₪": "ILS", "zł": "PLN", "kč": "CZK", "ft": "HUF", "fr.": "CHF", "fr": "CHF",
+    "€": "EUR",
+    "£": "GBP",
+    "¥": "JPY",
+    "₹": "INR",
+    "₺": "TRY",
+    "₪": "ILS",
+    "zł": "PLN",
+    "kč": "CZK",
+    "ft": "HUF",
+    "fr.": "CHF",
+    "fr": "CHF",
 }
-_GRAMS = {"g": 1.0, "gr": 1.0, "gm": 1.0, "gram": 1.0, "grams": 1.0, "gramm": 1.0, "kg": 1000.0, "mg": 0.001, "dwt": GRAMS_PER_PENNYWEIGHT, "ozt": GRAMS_PER_TROY_OUNCE}
+_GRAMS = {
+    "g": 1.0,
+    "gr": 1.0,
+    "gm": 1.0,
+    "gram": 1.0,
+    "grams": 1.0,
+    "gramm": 1.0,
+    "kg": 1000.0,
+    "mg": 0.001,
+    "dwt": GRAMS_PER_PENNYWEIGHT,
+    "ozt": GRAMS_PER_TROY_OUNCE,
+}
 _HOURS = {"h": 1.0, "hr": 1.0, "hrs": 1.0, "hour": 1.0, "hours": 1.0, "std": 1.0, "min": 1 / 60, "mins": 1 / 60, "minutes": 1 / 60}
 _LENGTH_CM = {"cm": 1.0, "mm": 0.1, "m": 100.0, "in": 2.54, "inch": 2.54, '"': 2.54}
 UNITS: dict[str, dict[str, float]] = {
@@ -136,7 +157,9 @@ def _bounded(parsed: Parsed, column: Column) -> None:
     with np.errstate(invalid="ignore"):
         low = (values <= 0) if column.above_zero else (values < column.low)
         parsed.refuse(fine & low, Reason("too_small", f"{column.name} must be {_bounds(column)}", "correct the cell"))
-        parsed.refuse(fine & (values > min(column.high, 1e12)), Reason("too_large", f"{column.name} must be {_bounds(column)}", "correct the cell"))
+        parsed.refuse(
+            fine & (values > min(column.high, 1e12)), Reason("too_large", f"{column.name} must be {_bounds(column)}", "correct the cell")
+        )
         if column.kind == "count":
             parsed.refuse(fine & (values % 1 != 0), Reason("not_whole", f"{column.name} must be a whole number", "correct the cell"))
 

@@ -9,25 +9,32 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from ..settings import Settings
 from .findings import Flag, Reason
 from .sheet import Sheet
 
 Values = MutableMapping[str, NDArray[Any]]
 
 
-def reject_rows(sheet: Sheet, values: Values, settings: Settings) -> list[Flag]:
-    """Return the rejections of whole rows; labour's dates and hours are completed from its clock in `values`."""
-    flags = [_crowded(sheet)]
+def reject_rows(sheet: Sheet, values: Values, flags: list[Flag], kept: NDArray[np.bool_]) -> None:
+    """Add the rejections of whole rows to `flags` and clear the rejected rows in `kept`.
+
+    Labour's dates and hours are completed from its clock in `values`. Of the rows that are right in themselves, those
+    that repeat an id are rejected last, so that a wrong row never takes the id of a right one.
+    """
+    flags += [_crowded(sheet)]
     if sheet.table.name == "labour":
         flags += _clock(values)
     flags += _one_of(sheet, values)
     if sheet.table.name == "orders":
         flags += _orders(values)
+    if sheet.table.name == "metal_ledger":
+        flags += _ledger(values)
     flags += [_back_to_front(values, first, last) for first, last in (("from", "to"), ("month_from", "month_to")) if last in values]
+    for flag in flags:
+        kept[flag.at] = False
     if sheet.table.key:
-        flags.append(_repeated(values[sheet.table.key], sheet.table.key))
-    return [flag for flag in flags if len(flag.at)]
+        flags.append(_repeated(values[sheet.table.key], sheet.table.key, kept))
+        kept[flags[-1].at] = False
 
 
 def blank(array: NDArray[Any]) -> NDArray[np.bool_]:
@@ -37,7 +44,11 @@ def blank(array: NDArray[Any]) -> NDArray[np.bool_]:
 
 def _crowded(sheet: Sheet) -> Flag:
     at = np.flatnonzero(sheet.crowded)
-    reason = Reason("too_many_cells", "the row has more cells than there are headings", "quote the cell that holds the separator, or give the column a heading")
+    reason = Reason(
+        "too_many_cells",
+        "the row has more cells than there are headings",
+        "quote the cell that holds the separator, or give the column a heading",
+    )
     return Flag(at, "", [""] * len(at), reason)
 
 
@@ -58,7 +69,20 @@ def _one_of(sheet: Sheet, values: Mapping[str, NDArray[Any]]) -> list[Flag]:
 def _orders(values: Mapping[str, NDArray[Any]]) -> list[Flag]:
     exempt = np.isin(values["kind"].astype(str), ("repair", "guarantee"))
     at = np.flatnonzero(blank(values["alloy"]) & ~exempt)
-    return [Flag(at, "alloy", [""] * len(at), Reason("missing", "the alloy is needed, except for a repair or a guarantee", "fill the cell"))]
+    return [
+        Flag(at, "alloy", [""] * len(at), Reason("missing", "the alloy is needed, except for a repair or a guarantee", "fill the cell"))
+    ]
+
+
+def _ledger(values: Mapping[str, NDArray[Any]]) -> list[Flag]:
+    """A charge needs its money; every other movement its metal and weight."""
+    charge = values["kind"] == "refining_charge"
+    needed = (("cost", charge), ("metal", ~charge), ("gross_g", ~charge))
+    flags = []
+    for name, where in needed:
+        at = np.flatnonzero(blank(values[name]) & where & ~blank(values["kind"]))
+        flags.append(Flag(at, name, [""] * len(at), Reason("missing", f"{name} is needed for this kind of row", "fill the cell")))
+    return flags
 
 
 def _back_to_front(values: Mapping[str, NDArray[Any]], first: str, last: str) -> Flag:
@@ -66,11 +90,15 @@ def _back_to_front(values: Mapping[str, NDArray[Any]], first: str, last: str) ->
     return Flag(at, last, values[last][at], Reason("before_first", f"{last} lies before {first}", "correct one of the two"))
 
 
-def _repeated(keys: NDArray[Any], name: str) -> Flag:
-    """Reject all but the first row of an id."""
-    again = pd.Series(keys).duplicated().to_numpy() & ~blank(keys)
-    at = np.flatnonzero(again)
-    reason = Reason("repeated_id", f"this {name} stands in an earlier row; case and spaces make no difference", "give the row its own number, or delete it")
+def _repeated(keys: NDArray[Any], name: str, kept: NDArray[np.bool_]) -> Flag:
+    """Reject all but the first accepted row of an id."""
+    right = np.flatnonzero(kept)
+    at = right[pd.Series(keys[right]).duplicated().to_numpy()]
+    reason = Reason(
+        "repeated_id",
+        f"this {name} stands in an earlier row; case and spaces make no difference",
+        "give the row its own number, or delete it",
+    )
     return Flag(at, name, keys[at], reason)
 
 
@@ -89,5 +117,10 @@ def _clock(values: Values) -> list[Flag]:
     values["hours"] = np.where(np.isnan(values["hours"]) & (span >= 0), span / 3600.0, values["hours"])
     return [
         Flag(backwards, "finish", finish[backwards], Reason("before_first", "finish lies before start", "correct one of the two")),
-        Flag(long, "finish", finish[long], Reason("too_long_a_span", "start and finish lie more than a day apart and no hours are given", "write the hours worked")),
+        Flag(
+            long,
+            "finish",
+            finish[long],
+            Reason("too_long_a_span", "start and finish lie more than a day apart and no hours are given", "write the hours worked"),
+        ),
     ]

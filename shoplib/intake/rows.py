@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 
 from ..errors import DataError
 from ..settings import Settings
+from .checks.base import Book, Coded
 from .columns import DTYPES, Column, Table
 from .dates import FIRST_PRICE_YEAR, FIRST_YEAR, DateStyle, read_dates
 from .distinct import Cells
 from .findings import Flag, Reason, Remarks
 from .formats import Written
 from .numbers import Style, read_numbers
-from .parsed import BLANK, REJECTED, REPAIRED, Parsed
+from .parsed import BLANK, PLAIN, REJECTED, REPAIRED, Parsed
 from .row_rules import reject_rows
 from .sheet import Sheet
 from .words import Spellings, read_choices, read_codes, read_text, read_yes_no
@@ -32,8 +33,8 @@ class Reading:
 
     Attributes
     ----------
-    frame : DataFrame
-        Accepted rows: all columns of the table and ``row``.
+    book : Book
+        Accepted rows: all columns of the table and ``row``, and the codes of its words.
     rows : ndarray of int
         Spreadsheet row of every row read, accepted or not.
     kept : ndarray of bool
@@ -44,11 +45,17 @@ class Reading:
         Rejections (positions among the rows read), doubts, repairs and findings.
     """
 
-    frame: pd.DataFrame
+    book: Book
     rows: NDArray[np.int64]
     kept: NDArray[np.bool_]
     repaired: int
     remarks: Remarks
+    sha256: str = ""
+
+
+def blank_marks(settings: Settings) -> frozenset[str]:
+    """Return the cells that mean nothing, case-folded."""
+    return frozenset({""} | {mark.casefold().strip() for mark in settings.formats.null_marks})
 
 
 def read_rows(sheet: Sheet, written: Written, settings: Settings, spellings: Spellings) -> Reading:
@@ -60,7 +67,7 @@ def read_rows(sheet: Sheet, written: Written, settings: Settings, spellings: Spe
         A needed column is missing.
     """
     _needed_columns(sheet)
-    blanks = frozenset({""} | {mark.casefold().strip() for mark in settings.formats.null_marks})
+    blanks = blank_marks(settings)
     remarks = Remarks(findings=[*sheet.findings, *written.findings])
     values, parsed = {}, {}
     for column in sheet.table.columns:
@@ -70,14 +77,31 @@ def read_rows(sheet: Sheet, written: Written, settings: Settings, spellings: Spe
             values[column.name] = parsed[column.name].values[cells.codes]
         else:
             values[column.name] = np.full(len(sheet), _missing(column), dtype=_dtype(column))
-    refused = _cell_flags(sheet, parsed)
-    refused += reject_rows(sheet, values, settings)
-    remarks.rejected = refused
+    remarks.rejected = _cell_flags(sheet, parsed)
     kept = np.ones(len(sheet), dtype=np.bool_)
-    for flag in refused:
-        kept[flag.at] = False
+    reject_rows(sheet, values, remarks.rejected, kept)
     repaired = _repairs(sheet, parsed, kept, remarks)
-    return Reading(_frame(sheet, values, kept, settings), sheet.rows, kept, repaired, remarks)
+    frame = _frame(sheet, values, kept, settings)
+    book = Book(frame, _coded(sheet, parsed, kept), _refused_keys(sheet, values, kept))
+    return Reading(book, sheet.rows, kept, repaired, remarks, sheet.sha256)
+
+
+def _coded(sheet: Sheet, parsed: Mapping[str, Parsed], kept: NDArray[np.bool_]) -> dict[str, Coded]:
+    """Return the codes of accepted rows; two spellings of one word get one code."""
+    coded, every = {}, bool(kept.all())
+    for name, column in parsed.items():
+        codes, values = sheet.cells[name].codes, column.values
+        if values.dtype == object and (column.state != PLAIN).any():
+            one, values = pd.factorize(values, use_na_sentinel=False)
+            codes = one[codes]
+        coded[name] = Coded(codes if every else codes[kept], values)
+    return coded
+
+
+def _refused_keys(sheet: Sheet, values: Mapping[str, NDArray[Any]], kept: NDArray[np.bool_]) -> frozenset[str]:
+    if not sheet.table.key or kept.all():
+        return frozenset()
+    return frozenset(key for key in values[sheet.table.key][~kept] if key is not None)
 
 
 def _needed_columns(sheet: Sheet) -> None:
@@ -98,7 +122,7 @@ def read_cells(
     if column.kind in ("date", "timestamp", "month"):
         first = FIRST_PRICE_YEAR if table.name in ("metal_prices", "fx") else FIRST_YEAR
         style = DateStyle(written.order[column.name], blanks, first)
-        return read_dates(cells, style, with_time=column.kind == "timestamp", month=column.kind == "month")
+        return read_dates(cells, style, table.name if table.name in ("metal_prices", "fx") else column.kind)
     if column.kind in ("code", "codes"):
         return read_codes(cells, column, table.name, spellings, blanks)
     if column.kind == "choice":
@@ -147,7 +171,9 @@ def _repairs(sheet: Sheet, parsed: Mapping[str, Parsed], kept: NDArray[np.bool_]
             touched |= (column.state == REPAIRED)[sheet.cells[name].codes]
     for name, rows in sheet.filled.items():
         at = np.flatnonzero(rows & kept)
-        remarks.repaired.append(Flag(at, name, [""] * len(at), Reason("merged", "the value of a merged cell was taken for each of its rows")))
+        remarks.repaired.append(
+            Flag(at, name, [""] * len(at), Reason("merged", "the value of a merged cell was taken for each of its rows"))
+        )
         touched |= rows
     return int((touched & kept).sum())
 

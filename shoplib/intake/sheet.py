@@ -74,7 +74,9 @@ def read_source(source: Source, table: Table, known: Mapping[str, str]) -> Sheet
     separator = separator_of(text, known)
     said = [f"columns are parted by {SEPARATORS[separator]}"] if separator != "," else []
     grid = cut(text, separator)
-    findings = _formats(source.name, [*text.said, *said] + ([] if grid else ["has quotation marks that do not pair; each line was read as a row"]))
+    findings = _formats(
+        source.name, [*text.said, *said] + ([] if grid else ["has quotation marks that do not pair; each line was read as a row"])
+    )
     if grid is None:
         sheet = _from_rows(loose_rows(text, separator), 0, source, table, known)
     else:

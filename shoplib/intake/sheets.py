@@ -53,10 +53,15 @@ def _open(path: Path) -> CalamineWorkbook:
             file.read(1)
         return CalamineWorkbook.from_path(str(path))
     except OSError as error:
-        raise DataError("the workbook cannot be opened", where=path.name, found=error.strerror, to_do="close it in other programs") from error
+        raise DataError(
+            "the workbook cannot be opened", where=path.name, found=error.strerror, to_do="close it in other programs"
+        ) from error
     except (CalamineError, ValueError) as error:
         raise DataError(
-            "this is not a workbook that can be read", where=path.name, found=str(error), to_do="open it in a spreadsheet and save it as .xlsx"
+            "this is not a workbook that can be read",
+            where=path.name,
+            found=str(error),
+            to_do="open it in a spreadsheet and save it as .xlsx",
         ) from error
 
 
@@ -69,7 +74,9 @@ def read_sheet(path: Path, sheet: str) -> SheetRows:
         top, left = page.start or (0, 0)
         merged = [(*first, *last) for first, last in page.merged_cell_ranges or []]
     except (CalamineError, ValueError) as error:
-        raise DataError("the sheet cannot be read", where=f"{path.name}/{sheet}", found=str(error), to_do="save the workbook again") from error
+        raise DataError(
+            "the sheet cannot be read", where=f"{path.name}/{sheet}", found=str(error), to_do="save the workbook again"
+        ) from error
     for row, column in _bare_formulas(path, sheet):
         if 0 <= row - top < len(rows) and 0 <= column - left < len(rows[row - top]):
             rows[row - top][column - left] = NO_VALUE

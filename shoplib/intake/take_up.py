@@ -51,7 +51,9 @@ def _alloys(settings: Settings, tables: Tables) -> tuple[tuple[Alloy, ...], list
         told = read_alloy_name(code)
         if told:
             fresh.append(Alloy(code=code, metal=told[0], fineness=told[1]))  # type: ignore[arg-type]
-            text = f'Alloy "{code}" is not in shop.toml: read from its name as {told[0]} {told[1]:g}. Add it to [[alloys]] if that is wrong.'
+            text = (
+                f'Alloy "{code}" is not in shop.toml: read from its name as {told[0]} {told[1]:g}. Add it to [[alloys]] if that is wrong.'
+            )
             said.append(Finding("note", "alloy_taken_up", text, code))
     return (*settings.alloys, *fresh), said
 
@@ -85,7 +87,12 @@ def _stages(settings: Settings, tables: Tables) -> tuple[tuple[Stage, ...], list
         said.append((names[new], after))
     everything = route + [Stage(name=name) for name in fresh]
     said_now = [
-        Finding("note", "stage_taken_up", f'Stage "{name}" is not in shop.toml: taken up {after}, without standard hours. Add it to [[stages]].', name)
+        Finding(
+            "note",
+            "stage_taken_up",
+            f'Stage "{name}" is not in shop.toml: taken up {after}, without standard hours. Add it to [[stages]].',
+            name,
+        )
         for name, after in said
     ]
     return tuple(everything[i] for i in order), said_now
@@ -136,10 +143,13 @@ def _workers(settings: Settings, labour: pd.DataFrame, absences: pd.DataFrame) -
     met = [_worker(code, labour[labour["worker"] == code], skill, settings.calendar, last) for code in fresh]
     said = [
         Finding(
-            "note", "worker_taken_up",
+            "note",
+            "worker_taken_up",
             f'Worker "{worker.code}" is not in shop.toml: taken up with {", ".join(worker.skills) or "no skill"} and '
             f"{sum(worker.hours.values()):g} hours a week as booked"
-            + (f", gone since {worker.left_on.isoformat()}" if worker.left_on else "") + ". Add the wage to [[workers]].", worker.code,
+            + (f", gone since {worker.left_on.isoformat()}" if worker.left_on else "")
+            + ". Add the wage to [[workers]].",
+            worker.code,
         )  # fmt: skip
         for worker in met
     ]

@@ -103,7 +103,9 @@ def _one(text: str, domain: str, spellings: Spellings) -> tuple[str, Reason | No
     if len(text) > 200:
         raise Unreadable("too_long", f"the cell holds {len(text):,} signs", "write a short code")
     if domain == "alloy" and not spellings.knows("alloy", text) and read_alloy_name(text) is None and text.casefold() not in METALS:
-        raise Unreadable("unknown_alloy", "the name tells neither metal nor fineness", "correct it, or add the alloy to [[alloys]] in shop.toml")
+        raise Unreadable(
+            "unknown_alloy", "the name tells neither metal nor fineness", "correct it, or add the alloy to [[alloys]] in shop.toml"
+        )
     return spellings.spell(domain, text)
 
 
@@ -141,7 +143,11 @@ def _choice(text: str, column: Column, options: dict[str, str]) -> tuple[str, Re
     if found is None:
         near = nearest(text, column.options)
         allowed = ", ".join(column.options)
-        raise Unreadable("unknown_word", f"{column.name} knows no such word; allowed: {allowed}", f"did you mean {near}?" if near else "write one of them")
+        raise Unreadable(
+            "unknown_word",
+            f"{column.name} knows no such word; allowed: {allowed}",
+            f"did you mean {near}?" if near else "write one of them",
+        )
     return found, None if found == text else Reason("spelling", "case and spaces were folded to one spelling")
 
 

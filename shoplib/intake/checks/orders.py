@@ -1,0 +1,108 @@
+"""Doubts about orders, quotes, holds, payments and the price list."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from ..findings import Flag
+from .base import Book, flag, unknown
+
+MOST_OVER_QUOTE = 1.03
+"""Finished weight over the quoted one from which it is doubted; common practice, no source."""
+
+
+def order_doubts(orders: Book) -> list[Flag]:
+    """Return the doubts about orders that their own row tells."""
+    return [*_dates(orders), *_weights(orders), *_money(orders)]
+
+
+def _dates(orders: Book) -> list[Flag]:
+    frame, ordered, delivered, cancelled = orders.frame, *(orders.days(name) for name in ("ordered_on", "delivered_on", "cancelled_on"))
+    flags = [
+        flag(frame, delivered < ordered, "delivered_on", "delivered_before_ordered", "delivered before it was ordered", "correct one of the two dates"),
+        flag(frame, cancelled < ordered, "cancelled_on", "cancelled_before_ordered", "called off before it was ordered", "correct one of the two dates"),
+        flag(
+            frame, ~np.isnat(delivered) & ~np.isnat(cancelled), "cancelled_on", "delivered_and_cancelled", "delivered and called off", "blank one of the two dates"
+        ),
+    ]  # fmt: skip
+    for name in ("first_promised_on", "promised_on"):
+        what = "promised for a day before it was ordered"
+        flags.append(flag(frame, orders.days(name) < ordered, name, "promised_before_ordered", what, "correct one of the two dates"))
+    return flags
+
+
+def _weights(orders: Book) -> list[Flag]:
+    frame, quoted, finished = orders.frame, orders.numbers("quoted_weight_g"), orders.numbers("finished_weight_g")
+    delivered = ~np.isnat(orders.days("delivered_on"))
+    made = frame["kind"].isin(("order", "stock")).to_numpy()
+    with np.errstate(invalid="ignore"):
+        ratio = finished / quoted
+        inside = orders.numbers("not_metal_g") + orders.numbers("findings_g")
+        return [
+            flag(frame, ratio > 2, "finished_weight_g", "weight_over_twice", "finished weight over twice the quoted one", "weigh or look up again"),
+            flag(frame, ratio < 0.5, "finished_weight_g", "weight_under_half", "finished weight under half the quoted one", "weigh or look up again"),
+            flag(
+                frame, (ratio > MOST_OVER_QUOTE + 1e-9) & (ratio <= 2), "finished_weight_g", "weight_over_quote", "finished weight more than 3 % over the quoted one",
+                "if right, the metal was given away; else correct it",
+            ),
+            flag(
+                frame, delivered & made & np.isnan(finished), "finished_weight_g", "delivered_without_weight", "delivered without a finished weight; the quoted one stands in",
+                "weigh each piece at delivery",
+            ),
+            flag(
+                frame, inside > np.where(np.isnan(finished), quoted, finished), "not_metal_g", "no_metal_left", "stones and findings weigh more than the whole piece",
+                "correct one of the weights",
+            ),
+        ]  # fmt: skip
+
+
+def _money(orders: Book) -> list[Flag]:
+    frame, price = orders.frame, orders.numbers("price")
+    made = (frame["kind"] == "order").to_numpy()
+    fixed = made & (frame["metal_terms"] == "fixed").to_numpy()
+    return [
+        flag(frame, made & (price == 0), "price", "price_zero", "an order without a price", "fill the price; a guarantee is its own kind"),
+        flag(
+            frame,
+            fixed & (orders.numbers("deposit") > price),
+            "deposit",
+            "deposit_over_price",
+            "the deposit is more than the price",
+            "correct one of the two",
+        ),
+    ]
+
+
+def order_links(books: dict[str, Book]) -> dict[str, list[Flag]]:
+    """Return, for the tables that name an order, the rows whose order is unknown."""
+    known = frozenset(books["orders"].frame["order_id"].tolist())
+    refused = books["orders"].refused_keys - known
+    return {name: unknown_orders(books[name], known, refused) for name in ("labour", "metal_ledger", "holds", "quotes", "payments")}
+
+
+def unknown_orders(book: Book, known: frozenset[str], refused: frozenset[str]) -> list[Flag]:
+    """Return the rows of `book` whose order is in no accepted row of orders."""
+    strange = unknown(book, "order_id", known)
+    if not strange.any():
+        return []
+    lost = strange & ~unknown(book, "order_id", known | refused)
+    return [
+        flag(book.frame, strange & ~lost, "order_id", "unknown_order", "no such order in orders", "correct the number, or enter the order"),
+        flag(book.frame, lost, "order_id", "order_rejected", "the row of this order was rejected", "mend the order's own row"),
+    ]
+
+
+def quote_doubts(quotes: Book) -> list[Flag]:
+    """Return the doubts about quotes."""
+    frame, won = quotes.frame, quotes.numbers("won")
+    named = frame["order_id"].notna().to_numpy()
+    return [
+        flag(frame, (won == 0) & named, "order_id", "lost_with_order", "lost, and yet an order is named", "correct won, or blank the order")
+    ]
+
+
+def repeated_rows(frame: pd.DataFrame, columns: list[str], what: str, last: bool = True) -> Flag:
+    """Return the rows that repeat an earlier one in `columns`."""
+    again = frame.duplicated(columns).to_numpy()
+    return flag(frame, again, columns[0], "repeated_row", what, "delete one of the two")
