@@ -197,7 +197,8 @@ def _not_a_number(text: str, column: Column) -> Unreadable:
 
 
 def _what(column: Column) -> str:
-    return f"a number in {column.unit}, such as 12.50" if column.unit else "a number, such as 12.50"
+    unit = {"h": "hours", "money": "money", "count": "pieces"}.get(column.unit, column.unit)
+    return f"a plain number ({unit}), such as {'12' if column.kind == 'count' else '12.50'}"
 
 
 def _figure(digits: str, decimal: str, text: str, column: Column) -> tuple[float, Reason | None]:

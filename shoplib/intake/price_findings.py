@@ -32,7 +32,7 @@ def price_findings(tables: Tables, settings: Settings) -> tuple[Finding, ...]:
     used = dict.fromkeys(metal for alloy in settings.alloys for metal in (alloy.metal, *alloy.parts))
     orders = tables["orders"]["ordered_on"].to_numpy("datetime64[D]")
     for metal in used:
-        days, _ = spot_table(tables["metal_prices"], tables["fx"], metal, settings)
+        days, _ = spot_table(tables["metal_prices"], tables["fx"], metal, settings.shop.currency, settings.formats.fx.inverse)
         if not len(days):
             said.append(
                 Finding("warn", "no_price", f"There is no price of {metal}, which an alloy holds. Add it to metal_prices.", "metal_prices")

@@ -65,4 +65,4 @@ def priced_metals(shop: Shop) -> dict[str, int]:
 
 
 def _table(shop: Shop, metal: str) -> tuple[Days, NDArray[np.float64]]:
-    return spot_table(shop["metal_prices"], shop["fx"], metal, shop.settings)
+    return spot_table(shop["metal_prices"], shop["fx"], metal, shop.settings.shop.currency, shop.settings.formats.fx.inverse)

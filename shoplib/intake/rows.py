@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ..errors import DataError
 from ..settings import Settings
-from .checks.base import Book, Coded
+from .checks.base import Book, Coded, coded
 from .columns import DTYPES, Column, Table
 from .dates import FIRST_PRICE_YEAR, FIRST_YEAR, DateStyle, read_dates
 from .distinct import Cells
@@ -88,14 +88,14 @@ def read_rows(sheet: Sheet, written: Written, settings: Settings, spellings: Spe
 
 def _coded(sheet: Sheet, parsed: Mapping[str, Parsed], kept: NDArray[np.bool_]) -> dict[str, Coded]:
     """Return the codes of accepted rows; two spellings of one word get one code."""
-    coded, every = {}, bool(kept.all())
+    found, every = {}, bool(kept.all())
     for name, column in parsed.items():
         codes, values = sheet.cells[name].codes, column.values
         if values.dtype == object and (column.state != PLAIN).any():
-            one, values = pd.factorize(values, use_na_sentinel=False)
-            codes = one[codes]
-        coded[name] = Coded(codes if every else codes[kept], values)
-    return coded
+            one = coded(values)
+            codes, values = one.codes[codes], one.values
+        found[name] = Coded(codes if every else codes[kept], values)
+    return found
 
 
 def _refused_keys(sheet: Sheet, values: Mapping[str, NDArray[Any]], kept: NDArray[np.bool_]) -> frozenset[str]:
@@ -191,6 +191,6 @@ def _frame(sheet: Sheet, values: Mapping[str, NDArray[Any]], kept: NDArray[np.bo
 def _defaulted(array: NDArray[Any], column: Column, settings: Settings) -> NDArray[Any]:
     default = settings.shop.currency if column.name == "currency" and column.need == "no" else column.default
     if default is not None:
-        blank = np.equal(array, None) if array.dtype == object else np.isnan(array)
+        blank = np.asarray(pd.isna(array), dtype=np.bool_)
         array[blank] = default
     return array.astype(np.bool_) if column.kind == "yes_no" and default is not None else array

@@ -12,7 +12,7 @@ from ..units import GRAMS_PER
 Days = NDArray[np.datetime64]
 
 
-def spot_table(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, settings: Settings) -> tuple[Days, NDArray[np.float64]]:
+def spot_table(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, currency: str, inverse: bool = False) -> tuple[Days, NDArray[np.float64]]:
     """Return the days of `metal`'s prices and the prices per gram fine, sorted, the last of a day only.
 
     Parameters
@@ -21,8 +21,10 @@ def spot_table(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, settings: Set
         Tables ``metal_prices`` and ``fx``.
     metal : str
         Gold, silver, platinum or palladium.
-    settings : Settings
-        Shop currency, and whether `fx` is inverse.
+    currency : str
+        The shop's.
+    inverse : bool
+        Whether `fx` quotes foreign currency for one unit of the shop's.
 
     Returns
     -------
@@ -34,9 +36,9 @@ def spot_table(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, settings: Set
     days = rows["date"].to_numpy("datetime64[D]")
     per_g = rows["price"].to_numpy(np.float64) / rows["per"].map(GRAMS_PER).to_numpy(np.float64)
     foreign = rows["currency"].to_numpy(object)
-    for code in pd.unique(foreign[foreign != settings.shop.currency]):
+    for code in pd.unique(foreign[foreign != currency]):
         there = foreign == code
-        per_g[there] *= rate_on(fx, str(code), days[there], settings.formats.fx.inverse)
+        per_g[there] *= rate_on(fx, str(code), days[there], inverse)
     order = np.argsort(days, kind="stable")
     days, per_g = days[order], per_g[order]
     last = np.append(days[1:] != days[:-1], True) if len(days) else np.zeros(0, dtype=np.bool_)
@@ -45,7 +47,7 @@ def spot_table(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, settings: Set
 
 def spot_on_days(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, settings: Settings, days: Days) -> NDArray[np.float64]:
     """Return spot of `metal` on each of `days`: the last price on or before, before the first price the first; NaN without prices."""
-    return last_on(*spot_table(prices, fx, metal, settings), days)
+    return last_on(*spot_table(prices, fx, metal, settings.shop.currency, settings.formats.fx.inverse), days)
 
 
 def rate_on(fx: pd.DataFrame, currency: str, days: Days, inverse: bool = False) -> NDArray[np.float64]:

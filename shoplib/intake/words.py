@@ -81,19 +81,23 @@ def domain_of(table: str, column: str) -> str:
 
 
 def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, blanks: Collection[str]) -> Parsed:
-    """Read a column of codes, or of several codes parted by semicolons; blank is None."""
+    """Read a column of codes, or of several codes parted by semicolons; blank is None.
+
+    The usual cells come first, so that a code never met before gets the spelling that most rows have.
+    """
     parsed = Parsed.empty(len(cells.raw), object, None)
     domain = domain_of(table, column.name)
     known = spellings.known.setdefault(domain, {})
     exact = {spelling: spelling for spelling in known.values()}
     several = column.kind == "codes"
-    for i, text in enumerate(cells.texts()):
-        if text in exact:
-            parsed.values[i] = exact[text]
-        elif not text:
+    texts = cells.texts()
+    for i in np.argsort(-np.bincount(cells.codes, minlength=len(texts)), kind="stable").tolist():
+        if texts[i] in exact:
+            parsed.values[i] = exact[texts[i]]
+        elif not texts[i]:
             parsed.state[i] = BLANK
         else:
-            parsed.put(i, text, lambda clean: _several(clean, domain, spellings) if several else _one(clean, domain, spellings), blanks)
+            parsed.put(i, texts[i], lambda clean: _several(clean, domain, spellings) if several else _one(clean, domain, spellings), blanks)
     return parsed
 
 

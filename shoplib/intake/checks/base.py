@@ -48,8 +48,7 @@ class Book:
         """Return a column of words coded, also when it was not in the file."""
         if column in self.coded:
             return self.coded[column]
-        codes, values = pd.factorize(self.frame[column].to_numpy(object), use_na_sentinel=False)
-        return Coded(codes, np.asarray(values, dtype=object) if len(values) else np.array([None], dtype=object))
+        return coded(self.frame[column].to_numpy(object))
 
     def days(self, column: str) -> NDArray[np.datetime64]:
         """Return a column of dates by day."""
@@ -58,6 +57,14 @@ class Book:
     def numbers(self, column: str) -> NDArray[np.float64]:
         """Return a column of numbers."""
         return self.frame[column].to_numpy(np.float64)
+
+
+def coded(words: NDArray[Any]) -> Coded:
+    """Return a column of words coded; a missing word is None among the values."""
+    codes, values = pd.factorize(words, use_na_sentinel=False)
+    distinct = np.append(np.asarray(values, dtype=object), None) if not len(values) else np.asarray(values, dtype=object)
+    distinct[np.asarray(pd.isna(distinct), dtype=np.bool_)] = None
+    return Coded(np.asarray(codes, dtype=np.intp), distinct)
 
 
 def flag(frame: pd.DataFrame, where: Mask | NDArray[np.intp], column: str, code: str, what: str, to_do: str = "") -> Flag:
