@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import json
 import math
 from datetime import date
 from typing import Any, Literal
 
 import numpy as np
 import pandas as pd
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic.json_schema import SkipJsonSchema
+
+from .sentences import Writing
 
 SIGNIFICANT_DIGITS = 10
 Cell = bool | int | float | str | None
@@ -21,9 +25,14 @@ class _Frozen(BaseModel):
 class Parameters(_Frozen):
     """What every report takes; a report's own model adds its parameters to these."""
 
-    as_of: date | None = Field(None, description="last day that counts; left out: told from the tables")
+    as_of: date | None = Field(None, description="last day that counts; left blank: told from the tables")
     period_months: int = Field(12, ge=1, le=60, description="whole months looked at, up to as_of")
     seed: int = Field(20260101, ge=0, description="seed of all draws")
+
+    @field_validator("as_of", mode="before")
+    @classmethod
+    def _blank_is_left_out(cls, value: object) -> object:
+        return None if value == "" else value
 
 
 class Figure(_Frozen):
@@ -38,6 +47,11 @@ class Figure(_Frozen):
     period: str = ""
     n: int | None = None
     basis: str = "counted"
+
+    @field_validator("value", "low", "high", "level", mode="before")
+    @classmethod
+    def _plain_number(cls, value: Any) -> Any:
+        return plain(value)
 
 
 class TableColumn(_Frozen):
@@ -77,7 +91,10 @@ class Period(_Frozen):
 
 
 class Answer(_Frozen):
-    """What one report says."""
+    """What one report says.
+
+    `writing` says how the shop writes numbers; the page needs it, the answers file does not hold it.
+    """
 
     report: str
     shop: str
@@ -91,6 +108,7 @@ class Answer(_Frozen):
     figures: tuple[Figure, ...] = ()
     tables: dict[str, Table] = Field(default_factory=dict)
     findings: tuple[Found, ...] = ()
+    writing: SkipJsonSchema[Writing] = Field(default=Writing(), exclude=True)
 
     def table(self, name: str) -> pd.DataFrame:
         """Return table `name` as a DataFrame."""
@@ -101,9 +119,38 @@ class Answer(_Frozen):
         return next(figure for figure in self.figures if figure.name == name)
 
     def to_json(self) -> str:
-        """Return the answers file: UTF-8 text with sorted keys and a last line feed."""
-        text: str = self.model_dump_json(by_alias=True, indent=1)
-        return text + "\n"
+        """Return the answers file: strict JSON, one table row a line, ending in a line feed."""
+        content = self.model_dump(mode="json", by_alias=True)
+        tables = content.pop("tables")
+        findings = content.pop("findings")
+        head = _indented(content)[:-2]
+        body = ",\n".join(_table_text(name, one) for name, one in tables.items())
+        tail = _indented({"findings": findings}).removeprefix(FINDINGS_START)
+        return f"{head},{TABLES_LINE}{body}{AFTER_TABLES}{tail}\n"
+
+
+TABLES_LINE = '\n "tables": {\n'
+"""Opens the tables of an answers file; no line of another part can look like it."""
+FINDINGS_START = '{\n "findings": '
+AFTER_TABLES = '\n },\n "findings": '
+
+
+def _indented(content: object) -> str:
+    return json.dumps(content, ensure_ascii=False, allow_nan=False, indent=1)
+
+
+def _table_text(name: str, content: dict[str, Any]) -> str:
+    columns = ",\n".join(f"   {json.dumps(column, ensure_ascii=False)}" for column in content["columns"])
+    rows = ",\n".join(f"   {json.dumps(row, ensure_ascii=False, allow_nan=False)}" for row in content["rows"])
+    return f'  {json.dumps(name)}: {{"columns": [\n{columns}],\n  "rows": [\n{rows}]}}'
+
+
+def head_of(text: str) -> dict[str, Any]:
+    """Return an answers file without its tables, read without parsing them."""
+    head, _, rest = text.partition(TABLES_LINE)
+    tail = rest.rpartition(AFTER_TABLES)[2]
+    content: dict[str, Any] = json.loads(f'{head},\n "findings": {tail}')
+    return content
 
 
 def table(frame: pd.DataFrame, columns: list[TableColumn]) -> Table:

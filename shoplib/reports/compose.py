@@ -1,0 +1,280 @@
+"""How a report's answer and page are put together from parts all reports share.
+
+A report module writes::
+
+    def answer(shop, parameters):
+        ...
+        return compose(shop, "margin", parameters, period, headline, figures, tables, findings)
+
+    def page(answer):
+        return page_of(answer, stake, [key_figure(answer, "Making margin", compare="February: 11,900")], [Chart(...), Table(...)])
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from importlib.metadata import version
+
+import pandas as pd
+
+from ..intake.shop import Shop
+from . import sentences
+from .answer import Answer, Cell, Figure, Found, Parameters, Period, Table, plain
+from .blocks import Column, Control, Findings, Footer, Headline, KeyFigure, KeyFigures, Named, Notes, Page, Rows, Shown
+from .blocks import Table as TableBlock
+from .sentences import MISSING, Writing
+
+MOST_CAUTIONS = 5
+PLAIN_BASES = ("counted", "measured")
+
+
+def compose(
+    shop: Shop,
+    report: str,
+    parameters: Parameters,
+    period: tuple[date, date],
+    headline: str,
+    figures: Sequence[Figure] = (),
+    tables: Mapping[str, Table] | None = None,
+    findings: Iterable[Found] = (),
+) -> Answer:
+    """Return an answer with what every report says of its inputs.
+
+    Parameters
+    ----------
+    shop : Shop
+        Gives name, inputs and its own findings, which come after the report's.
+    report : str
+        Name of the report.
+    parameters : Parameters
+        As validated.
+    period : (date, date)
+        First and last day looked at; the last is the as-of date.
+    headline : str
+        One sentence.
+    figures, tables, findings
+        What the report says.
+    """
+    own = [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in shop.findings]
+    return Answer(
+        report=report,
+        shop=shop.settings.shop.name,
+        as_of=period[1],
+        period=Period(from_=period[0], to=period[1]),
+        shoplib=version("shoplib"),
+        seed=parameters.seed,
+        inputs=dict(sorted(shop.inputs.items())),
+        parameters=parameters.model_dump(mode="json"),
+        headline=headline,
+        figures=tuple(figures),
+        tables={**(tables or {}), "files": files_table(shop)},
+        findings=(*findings, *own),
+        writing=Writing.of(shop.settings),
+    )
+
+
+def files_table(shop: Shop) -> Table:
+    """Return what was read: rows accepted and rejected by file; each row read is one of the two."""
+    from .answer import TableColumn, table
+
+    heads = ("file", "read", "accepted", "rejected", "repaired", "doubted")
+    frame = pd.DataFrame([[getattr(tally, head) for head in heads] for tally in shop.tallies], columns=list(heads))
+    return table(frame, [TableColumn(name=head, unit="" if head == "file" else "rows") for head in heads])
+
+
+def page_of(answer: Answer, stake: str, figures: Sequence[KeyFigure], blocks: Iterable[Named]) -> Page:
+    """Return the page of a report: headline, key figures and cautions, then `blocks` by their names, then notes and footer.
+
+    Parameters
+    ----------
+    answer : Answer
+        What the report says.
+    stake : str
+        One or two sentences: the price of being wrong, the next best way.
+    figures : sequence of KeyFigure
+        Three to five.
+    blocks : iterable of Block
+        Each with a name of its own.
+    """
+    cautions = tuple(sorted((one for one in answer.findings if one.level != "note"), key=lambda one: one.level != "stop"))
+    name = answer.report.replace("_", " ")
+    line = f"{answer.shop} · {name} · to {sentences.day(answer.as_of)}"
+    return Page(
+        answer,
+        {
+            "headline": Headline(answer.headline, stake, line, len(cautions)),
+            "figures": KeyFigures(tuple(figures), _range_note(answer)),
+            "cautions": Findings(cautions[:MOST_CAUTIONS], max(len(cautions) - MOST_CAUTIONS, 0)),
+            **{block.name: block for block in blocks},
+            "notes": _notes(answer),
+            "footer": _footer(answer),
+        },
+    )
+
+
+def _range_note(answer: Answer) -> str:
+    ranged = any(figure.low is not None and figure.level in (None, 0.8) for figure in answer.figures)
+    return "Ranges hold what happens 8 times in 10 (1 in 10 below, 1 in 10 above)." if ranged else ""
+
+
+def _notes(answer: Answer) -> Notes:
+    counts = [Show(name, name.capitalize(), "number") for name in ("read", "accepted", "rejected", "repaired", "doubted")]
+    files = table_of(answer, "files", "Rows of each file", [Show("file", "File"), *counts]) if answer.tables["files"].rows else None
+    return Notes(tuple(one for one in answer.findings if one.level == "note"), files)
+
+
+def _footer(answer: Answer) -> Footer:
+    parameters = {name: value for name, value in answer.parameters.items() if name not in ("seed",) and value is not None}
+    return Footer(
+        tuple((name, digest[:8]) for name, digest in answer.inputs.items()),
+        tuple((name, str(value)) for name, value in sorted({**parameters, "as_of": answer.as_of.isoformat()}.items())),
+        answer.seed,
+        answer.shoplib,
+        "invented" in answer.shop.lower(),
+    )
+
+
+def key_figure(answer: Answer, name: str, compare: str = "", sign: sentences.Sign = "minus", shown_as: str = "") -> KeyFigure:
+    """Return a key figure as the page shows it, read from the answer's figure `name`.
+
+    Parameters
+    ----------
+    compare : str
+        One comparison with its base: ``February: 11,900``.
+    sign : {'minus', 'both'}
+        ``both`` for a difference.
+    shown_as : str
+        A shorter name, when `name` does not fit one line.
+    """
+    figure, writing = answer.figure(name), answer.writing
+    step = sentences.step_of(figure.low, figure.high)
+    write = _writer(figure, writing, sign, step)
+    span = f"{write(figure.low)} to {write(figure.high)}" if figure.low is not None and figure.high is not None else ""
+    level = " (19 in 20)" if span and figure.level == 0.95 else ""
+    unit = figure.unit.removeprefix("share").strip() if figure.unit.startswith("share") else figure.unit
+    return KeyFigure(shown_as or name, write(figure.value), unit, span + level if span else figure.basis, compare)
+
+
+def _writer(figure: Figure, writing: Writing, sign: sentences.Sign, step: float | None) -> Callable[[float | None], str]:
+    if figure.unit.startswith("share"):
+        return lambda value: writing.percent(value, sign)
+    if figure.unit.startswith(writing.currency) and "/" not in figure.unit:
+        return lambda value: writing.amount(value, sign, max(step, 1.0) if step and abs(figure.value or 0) >= 100 else None)
+    whole = figure.value is not None and float(figure.value).is_integer() and abs(figure.value) < 1e9 and figure.basis == "counted"
+    digits = 0 if whole or abs(figure.value or 0) >= 1000 else 1
+    return lambda value: writing.number(value, digits, sign, step)
+
+
+@dataclass(frozen=True)
+class Show:
+    """A column of an answer's table as a page shows it.
+
+    Parameters
+    ----------
+    column : str
+        Name in the answer.
+    head : str
+        Heading in the trade's words.
+    kind : str
+        How its cells are written, a key of `KINDS`.
+    unit : str
+        Under the heading; left out: the kind's own.
+    narrow : bool
+        Shown on a phone without a tap.
+    """
+
+    column: str
+    head: str
+    kind: str = "text"
+    unit: str = ""
+    narrow: bool = True
+
+
+Write = Callable[[Writing, Cell], str]
+
+
+def _number(cell: Cell) -> float | None:
+    return float(cell) if isinstance(cell, int | float) else None
+
+
+def _date(cell: Cell) -> date | None:
+    return date.fromisoformat(str(cell)) if cell is not None else None
+
+
+KINDS: dict[str, Write] = {
+    "text": lambda w, cell: MISSING if cell is None or cell == "" else str(cell),
+    "yes_no": lambda w, cell: MISSING if cell is None else "yes" if cell else "no",
+    "number": lambda w, cell: w.number(_number(cell)),
+    "number1": lambda w, cell: w.number(_number(cell), 1),
+    "number2": lambda w, cell: w.number(_number(cell), 2),
+    "change": lambda w, cell: w.number(_number(cell), 0, "both"),
+    "change1": lambda w, cell: w.number(_number(cell), 1, "both"),
+    "money": lambda w, cell: w.number(_number(cell)),
+    "money2": lambda w, cell: w.number(_number(cell), 2),
+    "money_change": lambda w, cell: w.number(_number(cell), 0, "both"),
+    "grams": lambda w, cell: w.number(_number(cell), 1),
+    "grams_change": lambda w, cell: w.number(_number(cell), 1, "both"),
+    "hours": lambda w, cell: w.number(_number(cell), 1),
+    "share": lambda w, cell: w.percent(_number(cell)),
+    "share_change": lambda w, cell: w.percent(_number(cell), "both"),
+    "per_mille": lambda w, cell: w.number(_number(cell), 1),
+    "odds": lambda w, cell: sentences.odds_count(_number(cell)),
+    "day": lambda w, cell: sentences.short_day(_date(cell)),
+    "month": lambda w, cell: sentences.short_month(_date(str(cell)[:7] + "-01") if cell is not None else None),
+}
+"""How a cell is written, by kind; all but text, yes_no and day are aligned right and sorted by value."""
+UNITS = {"hours": "h", "per_mille": "‰"}
+LEFT = ("text", "yes_no", "day", "month")
+
+
+def table_of(
+    answer: Answer,
+    name: str,
+    caption: str,
+    shows: Sequence[Show],
+    rows: pd.DataFrame | None = None,
+    note: str = "",
+    total: bool = False,
+    control: Control | None = None,
+    steps: Sequence[pd.DataFrame] = (),
+    block: str = "",
+) -> TableBlock:
+    """Return an answer's table as a block.
+
+    Parameters
+    ----------
+    answer : Answer
+        Holds table `name`.
+    caption : str
+        What the table shows.
+    shows : sequence of Show
+        At most 8 columns; the others are in the workbook.
+    rows : DataFrame, optional
+        A selection of ``answer.table(name)``; left out: all of it.
+    note : str
+        A line under the table.
+    total : bool
+        The last row stays last.
+    control, steps
+        A control and the rows of each of its steps.
+    block : str
+        Name of the block, when it differs from the table's.
+    """
+    writing = answer.writing
+    columns = tuple(
+        Column(one.head, one.unit or _unit(one.kind, writing), one.kind not in LEFT and one.kind in KINDS, one.narrow) for one in shows
+    )
+    sets = tuple(_rows(frame, shows, writing) for frame in steps)
+    first = sets[control.start] if sets and control else _rows(answer.table(name) if rows is None else rows, shows, writing)
+    return TableBlock(block or name, caption, columns, first, note, total, control, sets)
+
+
+def _unit(kind: str, writing: Writing) -> str:
+    return writing.currency if kind.startswith("money") else UNITS.get(kind, "")
+
+
+def _rows(frame: pd.DataFrame, shows: Sequence[Show], writing: Writing) -> Rows:
+    columns = [[Shown(KINDS[one.kind](writing, cell), cell) for cell in map(plain, frame[one.column].tolist())] for one in shows]
+    return tuple(zip(*columns, strict=True)) if len(frame) else ()

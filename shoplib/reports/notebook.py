@@ -1,0 +1,21 @@
+"""What a notebook needs beside its report: `open_shop`, `show` and `save`.
+
+A notebook holds its question (H1), one cell tagged ``parameters``, this import and its report's, and then one
+``show(page["name"])`` a cell; the last cell saves the answer for the run that started it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from .answer import Answer
+from .blocks import show
+from .opening import open_shop
+
+__all__ = ["open_shop", "save", "show"]
+
+
+def save(answer: Answer, answer_file: Path | str = "") -> None:
+    """Write the answers file; nothing happens when `answer_file` is empty, as in a notebook opened by hand."""
+    if str(answer_file):
+        Path(answer_file).write_text(answer.to_json(), "utf-8", newline="\n")
