@@ -304,7 +304,7 @@ class _Demand:
         metal = grams * t.alloys[alloy].fineness / 1000 * self.played.spot[day]
         price = (metal + p.MAKING_PER_G * grams) * math.exp(own.gauss(0.0, p.PRICE_SD_LN))
         weeks = max(1.0, float(round(t.quote_a + t.quote_b * self.floor.n_open + own.gauss(0.0, t.quote_sd))))
-        usual = math.log((metal + p.MAKING_PER_G * grams) / metal)
+        usual = math.log(1 + p.MAKING_PER_G / (p.SPOT_START * t.alloys[0].fineness / 1000))
         logit = math.log(t.win_usual / (1 - t.win_usual)) + t.win_wait * (weeks - t.usual_weeks) \
             + t.win_price * (math.log(price / metal) - usual) + t.hidden_season * math.sin(2 * math.pi * (day - 60) / 365.25)
         won = own.random() < 1 / (1 + math.exp(-logit))
