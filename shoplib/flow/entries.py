@@ -10,37 +10,36 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from ..costing.labour import entries as split_entries
-from ..intake.shop import Shop
 from .working_time import Hours, WorkClock, split_moments
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 
-def placed_entries(shop: Shop, clock: WorkClock) -> pd.DataFrame:
+def placed_entries(booked: pd.DataFrame, orders: pd.DataFrame, clock: WorkClock) -> pd.DataFrame:
     """Return the entries of orders at stages, placed in time, by order and then by the sequence of the work.
 
     Parameters
     ----------
-    shop : Shop
-        Rows known so far (`intake.until`).
+    booked : DataFrame
+        From `costing.labour.entries`.
+    orders : DataFrame
+        The orders known so far.
     clock : WorkClock
         The shop's clock.
 
     Returns
     -------
     DataFrame
-        The columns of `costing.labour.entries` and started, finished (datetime64[s]), timed (by the clock), later (after
-        the delivery of the order). Entries without order or stage are left out.
+        The columns of `booked` and started, finished (datetime64[s]), timed (by the clock), later (after the delivery of the
+        order), place (row of `booked`). Entries without order or stage are left out.
     """
-    frame = split_entries(shop["labour"], shop["orders"], shop.settings)
-    frame = frame[(frame["order"] >= 0).to_numpy() & (frame["stage"] >= 0).to_numpy()]
-    frame = _with_clock(frame)
+    counts = (booked["order"] >= 0).to_numpy() & (booked["stage"] >= 0).to_numpy()
+    frame = _with_clock(booked[counts].assign(place=np.flatnonzero(counts)))
     group = order_days(frame)
     frame = frame.iloc[_sequence(frame, group)].reset_index(drop=True)
     frame = _place_in_day(frame, order_days(frame), clock)
-    return frame.assign(later=_after_delivery(frame, shop["orders"]))
+    return frame.assign(later=_after_delivery(frame, orders))
 
 
 def _with_clock(frame: pd.DataFrame) -> pd.DataFrame:

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 import pandas as pd
 
+from ..costing.labour import entries as split_entries
 from ..intake.as_of import until
 from ..intake.shop import Shop
 from .entries import Flags, Ints, placed_entries, worker_sequence
@@ -33,8 +34,10 @@ class History:
         Last day seen.
     clock : WorkClock
         The shop's working time.
+    booked : DataFrame
+        `costing.labour.entries`: all hours booked, shared work included.
     entries : DataFrame
-        `entries.placed_entries` with visit (row of `visits`).
+        `entries.placed_entries`: work on orders at stages, with visit (row of `visits`).
     visits : DataFrame
         See `visits`.
     """
@@ -42,6 +45,7 @@ class History:
     shop: Shop
     as_of: date
     clock: WorkClock
+    booked: pd.DataFrame
     entries: pd.DataFrame
     visits: pd.DataFrame
 
@@ -95,9 +99,10 @@ def history(shop: Shop, as_of: date) -> History:
     """Return entries and visits known on `as_of`, with the clock they are measured by."""
     seen = until(shop, as_of)
     clock = shop_clock(seen.settings.calendar, _first_day(seen, as_of), as_of)
-    frame = placed_entries(seen, clock)
+    booked = split_entries(seen["labour"], seen["orders"], seen.settings)
+    frame = placed_entries(booked, seen["orders"], clock)
     frame = frame.assign(visit=_visit_of_entry(frame))
-    return History(seen, as_of, clock, frame, _visits(frame, seen, as_of, clock))
+    return History(seen, as_of, clock, booked, frame, _visits(frame, seen, as_of, clock))
 
 
 def _first_day(shop: Shop, as_of: date) -> date:
