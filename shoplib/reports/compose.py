@@ -39,6 +39,7 @@ def compose(
     figures: Sequence[Figure] = (),
     tables: Mapping[str, Table] | None = None,
     findings: Iterable[Found] = (),
+    as_of: date | None = None,
 ) -> Answer:
     """Return an answer with what every report says of its inputs.
 
@@ -51,17 +52,19 @@ def compose(
     parameters : Parameters
         As validated.
     period : (date, date)
-        First and last day looked at; the last is the as-of date.
+        First and last day looked at.
     headline : str
         One sentence.
     figures, tables, findings
         What the report says.
+    as_of : date, optional
+        Last day that counts; left out: the last day looked at.
     """
     own = [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in shop.findings]
     return Answer(
         report=report,
         shop=shop.settings.shop.name,
-        as_of=period[1],
+        as_of=as_of or period[1],
         period=Period(from_=period[0], to=period[1]),
         shoplib=version("shoplib"),
         seed=parameters.seed,
