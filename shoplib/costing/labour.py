@@ -79,14 +79,28 @@ def _split_melts(frame: pd.DataFrame, order_ids: pd.Series, orders: pd.DataFrame
     count = np.array([len(names_of_one) for names_of_one in lists])
     each = names.get_indexer(pd.Index([name.strip() for name in lists.explode()])).astype(np.int64)
     rows = np.repeat(several, count)
-    melts = frame.iloc[rows].assign(order=each, share=_shares(each, np.repeat(np.arange(len(several)), count), orders))
+    weight = _weight_at_melt(frame, orders)
+    melts = frame.iloc[rows].assign(order=each, share=_shares(each, np.repeat(np.arange(len(several)), count), weight))
     split = ["hours", "weight_in_g", "weight_out_g", "scrap_back_g", "solder_g", "links_redone"]
     melts[split] = melts[split].mul(melts["share"], axis=0)
     return pd.concat([frame.drop(index=frame.index[several]), melts], ignore_index=True)
 
 
-def _shares(order: Ints, melt: Ints, orders: pd.DataFrame) -> Floats:
-    weight = orders["finished_weight_g"].fillna(orders["quoted_weight_g"]).fillna(0.0).to_numpy()
+def _weight_at_melt(frame: pd.DataFrame, orders: pd.DataFrame) -> Floats:
+    """Return about what each order's metal weighed when it was melted, g gross, by its own entries.
+
+    Finished weight less findings and what is not metal, plus clean scrap, less solder; of an order not finished the most it
+    has weighed by itself, else the weight quoted. By finished weight alone a melt of pieces with unlike scrap is split wrong.
+    """
+    order = frame["order"].to_numpy()
+    scrap, solder = (total_by(order, frame[name].to_numpy(), len(orders)) for name in ("scrap_back_g", "solder_g"))
+    finished = orders["finished_weight_g"] - orders["findings_g"] - orders["not_metal_g"] + scrap - solder
+    own = frame[order >= 0].groupby("order")[["weight_in_g", "weight_out_g"]].max().max(axis=1)
+    known = finished.where(finished > 0).fillna(own.reindex(orders.index)).fillna(orders["quoted_weight_g"])
+    return known.fillna(0.0).to_numpy(dtype=float)
+
+
+def _shares(order: Ints, melt: Ints, weight: Floats) -> Floats:
     grams = np.append(weight, 0.0)[order]
     n_melts = int(melt[-1]) + 1
     grams = np.where(total_by(melt, grams, n_melts)[melt] > 0, grams, 1.0)
@@ -94,9 +108,15 @@ def _shares(order: Ints, melt: Ints, orders: pd.DataFrame) -> Floats:
 
 
 def _in_sequence(frame: pd.DataFrame) -> pd.DataFrame:
-    # Entries of a day without a clock go in route order, rework after; a blank stage stays where its row stands.
-    keys = [frame[name].to_numpy() for name in ("row", "stage", "rework", "minute", "day", "order")]
-    return frame.iloc[np.lexsort(keys)].reset_index(drop=True).drop(columns="minute")
+    # Entries of a day without a clock go in route order, rework after, behind what the clock shows of earlier stages; a blank
+    # stage stays where its row stands.
+    frame = _sorted(frame, ("row", "stage", "rework", "day", "order"))
+    frame["minute"] = frame["minute"].where(frame["minute"] >= 0, frame.groupby(["order", "day"], sort=False)["minute"].cummax())
+    return _sorted(frame, ("row", "stage", "rework", "minute", "day", "order")).drop(columns="minute")
+
+
+def _sorted(frame: pd.DataFrame, keys: tuple[str, ...]) -> pd.DataFrame:
+    return frame.iloc[np.lexsort([frame[name].to_numpy() for name in keys])].reset_index(drop=True)
 
 
 def visits(frame: pd.DataFrame) -> Ints:

@@ -26,7 +26,9 @@ def specific_gravity(air_g: float, water_g: float) -> float:
     """
     if not 0 <= water_g < air_g:
         raise UsageError(
-            "a piece weighs less in water than in air", found=f"{air_g:g} g in air, {water_g:g} g in water", to_do="weigh it again, without bubbles"
+            "a piece weighs less in water than in air",
+            found=f"{air_g:g} g in air, {water_g:g} g in water",
+            to_do="weigh it again, without bubbles",
         )
     return air_g / (air_g - water_g)
 

@@ -156,12 +156,13 @@ def fineness_drift(unexplained_g: Floats, independent_u: Floats, gross_delivered
     if not tolerance_permille or not grams.any():
         return Drift(np.zeros(count), np.zeros(count), np.zeros(len(unexplained_g)))
     prior = np.eye(count) / even_u(tolerance_permille) ** 2
-    slope, weight, scale = np.zeros(count), np.ones(len(grams)), independent_u
-    information = prior
+    slope: Floats = np.zeros(count)
+    weight: Floats = np.ones(len(grams))
+    information = np.asarray(prior, dtype=float)
     for _ in range(25):
         scale = spread(unexplained_g - grams @ slope, independent_u)[0]
         precision = weight / scale**2
-        information = (grams.T * precision) @ grams + prior
+        information = np.asarray((grams.T * precision) @ grams + prior, dtype=float)
         slope = np.linalg.solve(information, (grams.T * precision) @ unexplained_g)
         weight = np.minimum(1.0, 1.345 / np.maximum(np.abs(unexplained_g - grams @ slope) / scale, 1e-12))
     slope = np.clip(slope, -tolerance_permille, tolerance_permille)
