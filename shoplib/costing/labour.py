@@ -90,14 +90,16 @@ def _weight_at_melt(frame: pd.DataFrame, orders: pd.DataFrame) -> Floats:
     """Return about what each order's metal weighed when it was melted, g gross, by its own entries.
 
     Finished weight less findings and what is not metal, plus clean scrap, less solder; of an order not finished the most it
-    has weighed by itself, else the weight quoted. By finished weight alone a melt of pieces with unlike scrap is split wrong.
+    has weighed by itself, else the weight quoted × what others took for theirs. By finished weight alone a melt of pieces with unlike scrap is split wrong.
     """
     order = frame["order"].to_numpy()
     scrap, solder = (total_by(order, frame[name].to_numpy(), len(orders)) for name in ("scrap_back_g", "solder_g"))
     finished = orders["finished_weight_g"] - orders["findings_g"] - orders["not_metal_g"] + scrap - solder
     own = frame[order >= 0].groupby("order")[["weight_in_g", "weight_out_g"]].max().max(axis=1)
-    known = finished.where(finished > 0).fillna(own.reindex(orders.index)).fillna(orders["quoted_weight_g"])
-    return known.fillna(0.0).to_numpy(dtype=float)
+    known = finished.where(finished > 0).fillna(own.reindex(orders.index))
+    usual = (known / orders["quoted_weight_g"]).median()
+    guess = orders["quoted_weight_g"] * (1.0 if np.isnan(usual) else usual)
+    return known.fillna(guess).fillna(0.0).to_numpy(dtype=float)
 
 
 def _shares(order: Ints, melt: Ints, weight: Floats) -> Floats:

@@ -72,7 +72,8 @@ def bench(
     given_g : ndarray, shape (n_orders,)
         Grams gross given out, weighed, else NaN.
     loss_g : ndarray, shape (n_orders,)
-        Gross loss of a closed order; that of an order not weighed counts on the day it closes.
+        Gross loss of closed orders; that of an order not weighed counts on the day it closes, and an order that was weighed and
+        called off has lost what its weighings show.
     settings : Settings
         Solders and policy.
     """
@@ -86,7 +87,8 @@ def bench(
     level = _end_level(path, pieces, weighed, settings)
     end_alloy = np.where(delivered, pieces["alloy_g"].to_numpy(), np.maximum(0.0, level - pieces["solder_g"].to_numpy())) * (worked & begun)
     rest = np.where(cancelled & ~delivered, end_alloy, 0.0)
-    events = _with_closing(path, pieces, closed, loss_g * worked, rest)
+    told = worked & (delivered | (cancelled & ~weighed))
+    events = _with_closing(path, pieces, told, loss_g, rest)
     return Bench(pieces, events, np.where(cancelled & ~delivered, 0.0, end_alloy), worked & begun & ~closed, weighed)
 
 
@@ -178,16 +180,16 @@ def _end_level(path: pd.DataFrame, pieces: pd.DataFrame, weighed: NDArray[np.boo
     return end
 
 
-def _with_closing(path: pd.DataFrame, pieces: pd.DataFrame, closed: NDArray[np.bool_], loss_g: Floats, rest_g: Floats) -> pd.DataFrame:
+def _with_closing(path: pd.DataFrame, pieces: pd.DataFrame, told: NDArray[np.bool_], loss_g: Floats, rest_g: Floats) -> pd.DataFrame:
     """Return the events: those of the path on days within the order, and one at its closing for what they leave over."""
     issued, ended = (pieces[name].to_numpy("datetime64[D]") for name in ("issued_on", "closed_on"))
     order = path["order"].to_numpy()
     day = np.fmax(path["day"].to_numpy("datetime64[D]"), issued[order])
     path = path.assign(day=np.fmin(day, ended[order]), stage=path["loss_stage"])
-    left = loss_g - total_by(order, path["drop_g"].to_numpy(), len(pieces))
-    rows = np.flatnonzero(closed & (np.abs(left) > 1e-9) | (rest_g > 0))
+    left = np.where(told, loss_g - total_by(order, path["drop_g"].to_numpy(), len(pieces)), 0.0)
+    rows = np.flatnonzero((np.abs(left) > 1e-9) | (rest_g > 0))
     ends = pd.DataFrame({
-        "order": rows, "day": ended[rows], "stage": UNWEIGHED, "drop_g": left[rows] * closed[rows], "scrap_g": rest_g[rows],
+        "order": rows, "day": ended[rows], "stage": UNWEIGHED, "drop_g": left[rows], "scrap_g": rest_g[rows],
         "solder_g": 0.0, "solder": -1, "given_g": np.nan, "nth_weighing": -1, "unnoted": False,
     })  # fmt: skip
     columns = list(ends.columns)

@@ -29,7 +29,7 @@ FINE = {"gold": 0.9999, OTHER: 0.0001}
 
 def test_composition_sums_to_one_with_other_metals():
     """An alloy holds its fine metal as melted, its priced parts and the rest."""
-    assert WHITE == {"gold": 0.752, "palladium": 0.125, OTHER: pytest.approx(0.123)}
+    assert {"gold": 0.752, "palladium": 0.125, OTHER: pytest.approx(0.123)} == WHITE
 
 
 @pytest.mark.parametrize(("text", "permille"), [("18k", 750), ("18 ct", 750), ("14 carat", 585), ("750", 750), ("916,6 ‰", 916.6), ("13k", 541.6667)])

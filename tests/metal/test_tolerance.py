@@ -14,12 +14,12 @@ MONTH = Tolerance(READABILITY, IN_PROCESS, FINENESS)
 
 def test_520_weighings_to_a_hundredth():
     """√520 × 0.01 ÷ √12 × 0.75 ≈ 0.049371 g fine."""
-    assert READABILITY == pytest.approx(0.049371, abs=5e-7)
+    assert pytest.approx(0.049371, abs=5e-7) == READABILITY
 
 
 def test_one_per_mille_shared_by_all_melts():
     """2,200 g gross × 0.001 ÷ √3 ≈ 1.270171 g fine."""
-    assert FINENESS == pytest.approx(1.270171, abs=5e-7)
+    assert pytest.approx(1.270171, abs=5e-7) == FINENESS
 
 
 def test_ten_independent_melts_would_have_a_third():
@@ -29,7 +29,7 @@ def test_ten_independent_melts_would_have_a_third():
 
 def test_two_percent_of_what_was_not_weighed():
     """1.9 ÷ √3 ≈ 1.096966 g fine."""
-    assert IN_PROCESS == pytest.approx(1.096966, abs=5e-7)
+    assert pytest.approx(1.096966, abs=5e-7) == IN_PROCESS
 
 
 def test_the_month_together():
