@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from .answer import Answer, Cell, Found
 from .drawing import Drawing
 
+FIRST = "shoplib_first"
+"""Metadata of a block's first output: the page begins a new block there."""
 Stepped = str | tuple[str, ...]
 """A text, or one text for each step of the block's control."""
 
@@ -233,5 +235,5 @@ def show(block: Block) -> None:
 
     from .markup import bundles
 
-    for bundle in bundles(block):
-        display(bundle, raw=True)  # type: ignore[no-untyped-call]
+    for number, bundle in enumerate(bundles(block)):
+        display(bundle, raw=True, metadata={FIRST: True} if number == 0 else {})  # type: ignore[no-untyped-call]

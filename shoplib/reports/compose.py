@@ -129,14 +129,18 @@ def _notes(answer: Answer) -> Notes:
 
 
 def _footer(answer: Answer) -> Footer:
-    parameters = {name: value for name, value in answer.parameters.items() if name not in ("seed",) and value is not None}
+    parameters = {name: _written(value) for name, value in answer.parameters.items() if name != "seed" and value not in (None, "", [])}
     return Footer(
         tuple((name, digest[:8]) for name, digest in answer.inputs.items()),
-        tuple((name, str(value)) for name, value in sorted({**parameters, "as_of": answer.as_of.isoformat()}.items())),
+        tuple(sorted({**parameters, "as_of": answer.as_of.isoformat()}.items())),
         answer.seed,
         answer.shoplib,
         "invented" in answer.shop.lower(),
     )
+
+
+def _written(value: object) -> str:
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
 
 def key_figure(answer: Answer, name: str, compare: str = "", sign: sentences.Sign = "minus", shown_as: str = "") -> KeyFigure:
@@ -223,7 +227,7 @@ KINDS: dict[str, Write] = {
     "share": lambda w, cell: w.percent(_number(cell)),
     "share_change": lambda w, cell: w.percent(_number(cell), "both"),
     "per_mille": lambda w, cell: w.number(_number(cell), 1),
-    "odds": lambda w, cell: sentences.odds_count(_number(cell)),
+    "odds": lambda w, cell: sentences.short_odds(_number(cell)),
     "day": lambda w, cell: sentences.short_day(_date(cell)),
     "month": lambda w, cell: sentences.short_month(_date(str(cell)[:7] + "-01") if cell is not None else None),
 }

@@ -59,6 +59,8 @@ class Drawing:
         Layout without template; holds ``height`` in px.
     narrow : dict
         What a column under 560 px changes in the layout, ``height`` among it.
+    narrow_traces : dict
+        What it changes in traces, by their number.
     steps : tuple of Step
         One a step of the control.
     start : int
@@ -70,6 +72,7 @@ class Drawing:
     data: tuple[dict[str, Any], ...]
     layout: dict[str, Any]
     narrow: dict[str, Any] = field(default_factory=dict)
+    narrow_traces: dict[str, dict[str, Any]] = field(default_factory=dict)
     steps: tuple[Step, ...] = ()
     start: int = 0
     labels: tuple[str, ...] = ()
@@ -81,8 +84,8 @@ class Drawing:
 
     def for_page(self) -> str:
         """Return the JSON the page's script draws from; the template stands once on the page, not here."""
-        content = {"data": self.data, "layout": self.layout, "narrow": self.narrow, "steps": [vars(step) for step in self.steps]}
-        return dump(content)
+        narrow = {"layout": self.narrow, "traces": self.narrow_traces}
+        return dump({"data": self.data, "layout": self.layout, "narrow": narrow, "steps": [vars(step) for step in self.steps]})
 
     def for_lab(self) -> dict[str, Any]:
         """Return the figure as plotly's mime type, with a slider of its own where the chart has steps."""
@@ -130,7 +133,7 @@ def stepped(drawings: Sequence[Drawing], start: int, labels: Sequence[str]) -> D
     )
     shown = drawings[start]
     narrow = max((one.narrow for one in drawings), key=lambda narrow: narrow.get("height", 0))
-    return Drawing(shown.data, shown.layout, narrow, steps, start, tuple(labels))
+    return Drawing(shown.data, shown.layout, narrow, shown.narrow_traces, steps, start, tuple(labels))
 
 
 def _moves(path: str, at: int, traces: Sequence[Sequence[Mapping[str, Any]]]) -> bool:

@@ -19,7 +19,7 @@ from .drawing import DARK, TEMPLATE, dump
 
 HERE = Path(__file__).parent / "page"
 HIDDEN_TAGS = ("parameters", "injected-parameters")
-_HEADING = re.compile(r'<h2[^>]*\bid="([^"]*)"[^>]*>(.*?)</h2>', re.S)
+_HEADING = re.compile(r"<h2[^>]*>(.*?)</h2>", re.S)
 
 
 def page_html(notebook: Any, title: str, foot: str = "", fault: str = "") -> str:
@@ -48,6 +48,7 @@ def page_html(notebook: Any, title: str, foot: str = "", fault: str = "") -> str
 
 
 def _filled(text: str, foot: str) -> str:
+    text = _HEADING.sub(lambda found: f'<h2 id="{slug(found[1])}">{found[1]}</h2>', text)
     parts = {
         "@@style@@": style_text(foot),
         "@@contents@@": contents(text),
@@ -60,8 +61,13 @@ def _filled(text: str, foot: str) -> str:
 
 def contents(text: str) -> str:
     """Return the contents list of a page: a link to each of its H2."""
-    items = "".join(f'<li><a href="#{key}">{words}</a></li>' for key, words in _HEADING.findall(text))
+    items = "".join(f'<li><a href="#{slug(words)}">{words}</a></li>' for words in _HEADING.findall(text))
     return f"<ul>{items}</ul>"
+
+
+def slug(heading: str) -> str:
+    """Return the id of a heading: its words in small letters, joined by hyphens."""
+    return "-".join(re.findall(r"[^\W_]+", html.unescape(heading).lower()))
 
 
 def policy(scripts: list[str]) -> str:

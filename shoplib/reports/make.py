@@ -99,8 +99,8 @@ def _without_paths(source: str, own: Mapping[str, str]) -> str:
 
 
 def notebook_text(notebook: Any) -> str:
-    """Return a notebook as it is written: sorted keys, one line feed at the end."""
-    return json.dumps(notebook, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    """Return a notebook as it is written: sorted keys, no spaces, one line feed at the end."""
+    return json.dumps(notebook, ensure_ascii=False, sort_keys=True, separators=(",", ":")) + "\n"
 
 
 def make_failed(report: str, fault: ReportFailed, scratch: Path) -> Path | None:

@@ -167,6 +167,11 @@ def odds_count(probability: float | None) -> str:
     return f"{math.floor(probability * 10 + 0.5)}{SPACE}in{SPACE}10"
 
 
+def short_odds(probability: float | None) -> str:
+    """Return a chance as a count for a table's cell: ``8 in 10``, ``over 19 in 20``."""
+    return odds_count(probability).replace("more than", "over").replace("fewer than", "under")
+
+
 def odds(probability: float) -> str:
     """Return a chance in a word and a count: ``likely (about 8 in 10)``."""
     word = next(word for lower, word in ODDS_WORDS if probability >= lower)

@@ -11,6 +11,7 @@ from ..drawing import BAD, GOOD, INK, SOFT, TEXT_PX, safe
 from ..sentences import cut
 
 ROW_PX, NARROW_ROW_PX, ROWS_EXTRA_PX = 34, 48, 78
+ABOVE_ROW = 0.36
 PLOT_PX = 420
 TOP_PX, BOTTOM_PX, GAP_PX = 26, 52, 10
 _NARROW_SIGNS = "ijlI.,:;'|!()[] ft\u00a0"
@@ -97,7 +98,7 @@ def marks_layout(marks: Sequence[Mark], axis: Axis, along: str = "x") -> dict[st
     shapes = [
         {
             "type": "line", f"{along}0": mark.at, f"{along}1": mark.at, f"{other}0": 0, f"{other}1": 1, f"{other}ref": "paper",
-            "layer": "above" if mark.dotted else "below", "line": {"color": INK, "width": 1.5, "dash": "dot" if mark.dotted else "solid"},
+            "layer": "above" if mark.dotted else "between", "line": {"color": INK, "width": 1.5, "dash": "dot" if mark.dotted else "solid"},
         }
         for mark in marks
     ]  # fmt: skip
@@ -167,28 +168,40 @@ class Frame:
         right = max(map(text_px, [*texts, *self.widest]), default=0.0) * 1.04 + GAP_PX + 4
         places = self.places()
         rows = {"tickvals": places, "range": [-0.5, len(places) - 0.5], "showgrid": False, "tickfont": {"color": INK, "size": TEXT_PX}}
-        values = [f"<b>{safe(bold)}</b>{'  ' if more else ''}{safe(more)}" if bold else safe(more) for bold, more in self.values]
         return {
             "height": ROW_PX * len(places) + ROWS_EXTRA_PX,
             "margin": {"l": round(left), "r": round(right), "t": TOP_PX, "b": BOTTOM_PX},
             "xaxis": self.axis.layout(),
             "yaxis": rows | {"ticktext": [safe(cut(name)) for name in self.names], "ticklabelstandoff": 6},
-            "yaxis2": rows | {"ticktext": values, "overlaying": "y", "side": "right", "ticklabelstandoff": 6},
+            "yaxis2": rows | {"ticktext": self._values(), "overlaying": "y", "side": "right", "ticklabelstandoff": 6},
+            "xaxis2": {"range": [0, 1], "overlaying": "x", "visible": False, "fixedrange": True},
             "separators": self.axis.separators,
             **marks_layout(self.marks, self.axis),
         }  # fmt: skip
 
     def narrow(self) -> dict[str, Any]:
         """Return what a narrow column changes."""
-        inside = {"ticklabelposition": "inside", "ticklabelshift": 16, "ticklabelstandoff": 0}
+        rows = {"showticklabels": False, "range": [-0.4, len(self.names) - 0.3]}
         return {
             "height": NARROW_ROW_PX * len(self.names) + ROWS_EXTRA_PX,
             "margin": {"l": 4, "r": 4, "t": TOP_PX, "b": BOTTOM_PX},
             "xaxis": {"nticks": 5},
-            "yaxis": inside | {"range": [-0.4, len(self.names) - 0.2]},
-            "yaxis2": inside | {"range": [-0.4, len(self.names) - 0.2]},
+            "yaxis": rows,
+            "yaxis2": rows,
         }
 
-    def holder(self) -> dict[str, Any]:
-        """Return the trace without marks that makes plotly draw the axis of written values."""
-        return {"type": "scatter", "mode": "markers", "x": [None], "y": [0], "yaxis": "y2", "hoverinfo": "skip"}
+    def written(self) -> list[dict[str, Any]]:
+        """Return the traces that write names and values above the rows, shown in a narrow column only."""
+        names = [safe(cut(name)) for name in self.names]
+        values = self._values()
+        common = {
+            "type": "scatter", "mode": "text", "y": [place + ABOVE_ROW for place in self.places()], "visible": False, "hoverinfo": "skip",
+            "xaxis": "x2", "yaxis": "y2", "cliponaxis": False, "textfont": {"color": INK, "size": TEXT_PX},
+        }  # fmt: skip
+        left = {"x": [0] * len(names), "text": names, "textposition": "middle right"}
+        right = {"x": [1] * len(names), "text": values, "textposition": "middle left"}
+        holder = {"type": "scatter", "mode": "markers", "x": [None], "y": [0], "xaxis": "x2", "yaxis": "y2", "hoverinfo": "skip"}
+        return [common | left, common | right, holder]
+
+    def _values(self) -> list[str]:
+        return [f"<b>{safe(bold)}</b>{'  ' if more else ''}{safe(more)}" if bold else safe(more) for bold, more in self.values]

@@ -8,7 +8,7 @@ from typing import Any
 
 from ..drawing import INK, TEXT_PX, Drawing, safe
 
-PANEL_PX, GAP_PX, TITLE_PX = 190, 46, 24
+PANEL_PX, GAP_PX, TITLE_PX = 180, 64, 28
 
 
 def panels(parts: Mapping[str, Drawing], across: int = 2) -> Drawing:
@@ -51,7 +51,7 @@ def _moved(shape: dict[str, Any], end: str) -> dict[str, Any]:
 def _title(title: str, end: str) -> dict[str, Any]:
     return {
         "text": f"<b>{safe(title)}</b>", "x": 0, "xref": f"x{end} domain", "xanchor": "left", "y": 1, "yref": f"y{end} domain",
-        "yanchor": "bottom", "showarrow": False, "font": {"color": INK, "size": TEXT_PX},
+        "yanchor": "bottom", "yshift": 6, "showarrow": False, "font": {"color": INK, "size": TEXT_PX},
     }  # fmt: skip
 
 

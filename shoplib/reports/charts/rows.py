@@ -6,7 +6,7 @@ Name left, mark, written value right; at most 12 rows, the rest in the table. Ba
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from ..drawing import BAD, GOOD, GREY, INK, METAL, PAPER, SOFT, TEXT_PX, Drawing, safe
@@ -153,7 +153,7 @@ def windows(rows: Sequence[Window], axis: Axis, ticks: Sequence[tuple[float, str
     promised = _points([row.promised for row in rows], places, {"symbol": "diamond", "size": 11, "color": colours})
     drawing = _drawing(frame, [span, tick, promised])
     dates = {"tickvals": [at for at, _ in ticks], "ticktext": [text for _, text in ticks]}
-    return Drawing(drawing.data, {**drawing.layout, "xaxis": drawing.layout["xaxis"] | dates}, drawing.narrow)
+    return replace(drawing, layout={**drawing.layout, "xaxis": drawing.layout["xaxis"] | dates})
 
 
 def stacked(names: Sequence[str], parts: Sequence[Part], axis: Axis, values: Sequence[tuple[str, str]]) -> Drawing:
@@ -183,7 +183,8 @@ def stacked(names: Sequence[str], parts: Sequence[Part], axis: Axis, values: Seq
     layout = {**drawing.layout, "annotations": notes, "margin": {**drawing.layout["margin"], "t": 8 + 18 * depth}}
     height = drawing.height + 18 * depth - 18
     narrow = {**drawing.narrow, "margin": {**drawing.narrow["margin"], "t": 8 + 18 * depth}}
-    return Drawing(drawing.data, {**layout, "height": height}, {**narrow, "height": narrow["height"] + 18 * depth - 18})
+    narrow |= {"height": narrow["height"] + 18 * depth - 18}
+    return replace(drawing, layout={**layout, "height": height}, narrow=narrow)
 
 
 def _part_labels(labels: Sequence[tuple[float, Part]], axis: Axis) -> tuple[list[dict[str, Any]], int]:
@@ -209,7 +210,9 @@ def _frame(rows: Sequence[Row], axis: Axis, marks: Sequence[Mark], widest: Seque
 
 
 def _drawing(frame: Frame, traces: Sequence[dict[str, Any]]) -> Drawing:
-    return Drawing((*traces, frame.holder()), frame.layout() | {"barmode": "overlay"}, frame.narrow())
+    first = len(traces)
+    shown = {str(first): {"visible": True}, str(first + 1): {"visible": True}}
+    return Drawing((*traces, *frame.written()), frame.layout() | {"barmode": "overlay"}, frame.narrow(), shown)
 
 
 def _span(rows: Sequence[Row], frame: Frame) -> dict[str, Any]:

@@ -8,15 +8,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from ..drawing import BAD, BAND, GREY, INK, PAPER, SOFT, TEXT_PX, Drawing, safe
+from ..drawing import BAD, BAND, GREY, INK, METAL, PAPER, SOFT, TEXT_PX, Drawing, safe
 from ..sentences import short_month
 from .frame import Axis, Mark, marks_layout, text_px
 
 HEIGHT_PX, NARROW_HEIGHT_PX = 320, 300
+WIDE_PX, NARROW_PX = 620, 290
 LABEL_PX = 15
 Tick = tuple[float, str]
 
@@ -104,15 +105,15 @@ def month_ticks(first: date, last: date, most: int = 7) -> list[Tick]:
 
 def columns(points: Sequence[Point], axis: Axis, marks: Sequence[Mark] = ()) -> Drawing:
     """Columns by month or week: solid what happened, hatched with a whisker what is forecast."""
-    layout = _layout(axis, _thinned([point.label for point in points], 7), marks, (-0.6, len(points) - 0.4))
+    layout = _layout(axis, _thinned([point.label for point in points], WIDE_PX), marks, (-0.6, len(points) - 0.4))
     trace: dict[str, Any] = {
         "type": "bar", "x": list(range(len(points))), "y": [point.value for point in points], "width": 0.66, "hoverinfo": "text",
         "hovertext": [safe(point.hover) for point in points], "text": [safe(point.text) for point in points], "textposition": "outside",
         "cliponaxis": False, "textfont": {"color": INK, "size": TEXT_PX}, "textangle": 0, "constraintext": "none",
-        "marker": _hatched(points), "error_y": _whisker(points),
+        "marker": _hatched(points),
     }  # fmt: skip
-    narrow = {"xaxis": _ticks(_thinned([point.label for point in points], 4))}
-    return Drawing((trace,), layout, _narrow(layout, narrow))
+    narrow = {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}
+    return Drawing((trace, *_whiskers(points)), layout, _narrow(layout, narrow))
 
 
 def lines(
@@ -139,25 +140,27 @@ def lines(
     layout = _layout(axis, ticks, marks, (min(xs, default=0.0) - spare, max(xs, default=1.0) + spare), title)
     room = max((text_px(one.label) for one in series), default=0.0)
     layout["margin"] = layout["margin"] | {"r": round(room) + 16}
-    layout["annotations"] = [*layout["annotations"], *_end_labels(series, axis), *[_note(*note) for note in notes]]
+    layout["annotations"] = [*layout["annotations"], *_end_labels(series, axis), *[_note(*note, axis) for note in notes]]
     traces = [trace for one in series for trace in [*_band(one), _line(one)]]
     few = _every(ticks, 4)
     return Drawing(tuple(traces), layout, _narrow(layout, {"xaxis": _ticks(few)}))
 
 
 def bands(series: Series, axis: Axis, ticks: Sequence[Tick], ends: tuple[str, str], **more: Any) -> Drawing:
-    """One line with its 80% band; `ends` are written above and below the band's end: ``1 in 10 above``."""
+    """One line with its 80% band; `ends` are written at the band's two ends: ``1 in 10 above``, ``1 in 10 below``."""
     drawing = lines([series], axis, ticks, **more)
     high = next(value for value in reversed(series.high) if value is not None)
     low = next(value for value in reversed(series.low) if value is not None)
-    words = [_end_word(series.x[-1], high, ends[0], "bottom"), _end_word(series.x[-1], low, ends[1], "top")]
-    return Drawing(drawing.data, {**drawing.layout, "annotations": [*drawing.layout["annotations"], *words]}, drawing.narrow)
+    words = [_end_word(high, ends[0], SOFT), _end_word(low, ends[1], SOFT)]
+    layout = {**drawing.layout, "annotations": [*drawing.layout["annotations"], *words]}
+    layout["margin"] = layout["margin"] | {"r": round(max(map(text_px, [*ends, series.label]))) + 16}
+    return replace(drawing, layout=layout)
 
 
 def control(points: Sequence[Point], axis: Axis, centre: float, low: float | None, high: float | None) -> Drawing:
     """Control chart: grey points, dotted limits, only points outside in the bad colour and labelled."""
     marks = [Mark(limit, "", True) for limit in (low, high) if limit is not None]
-    layout = _layout(axis, _thinned([point.label for point in points], 7), marks, (-0.6, len(points) - 0.4))
+    layout = _layout(axis, _thinned([point.label for point in points], WIDE_PX), marks, (-0.6, len(points) - 0.4))
     layout["shapes"] = [*layout["shapes"], {**layout["shapes"][0], "y0": centre, "y1": centre, "line": {"color": GREY, "width": 1}}]
     outside = [_is_outside(point.value, low, high) for point in points]
     xs, ys = list(range(len(points))), [point.value for point in points]
@@ -166,10 +169,14 @@ def control(points: Sequence[Point], axis: Axis, centre: float, low: float | Non
         "type": "scatter", "mode": "markers+text", "x": xs, "y": ys,
         "hoverinfo": "text", "hovertext": [safe(point.hover) for point in points],
         "marker": {"size": [11 if out else 8 for out in outside], "color": [BAD if out else GREY for out in outside], "opacity": 1},
-        "text": [safe(point.text) if out else "" for point, out in zip(points, outside, strict=True)], "textposition": "top center",
+        "text": [safe(point.text) if out else "" for point, out in zip(points, outside, strict=True)], "textposition": [_beside(point.value, low) for point in points],
         "textfont": {"color": INK, "size": TEXT_PX}, "cliponaxis": False,
     }  # fmt: skip
-    return Drawing((path, dots), layout, _narrow(layout, {"xaxis": _ticks(_thinned([point.label for point in points], 4))}))
+    return Drawing((path, dots), layout, _narrow(layout, {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}))
+
+
+def _beside(value: float | None, low: float | None) -> str:
+    return "bottom center" if value is not None and low is not None and value < low else "top center"
 
 
 def _is_outside(value: float | None, low: float | None, high: float | None) -> bool:
@@ -208,8 +215,9 @@ def _ticks(ticks: Sequence[Tick]) -> dict[str, Any]:
     return {"tickvals": [at for at, _ in ticks], "ticktext": [safe(text) for _, text in ticks]}
 
 
-def _thinned(labels: Sequence[str], most: int) -> list[Tick]:
-    """Return at most `most` ticks, counted from the last label so that it is always written."""
+def _thinned(labels: Sequence[str], room_px: float) -> list[Tick]:
+    """Return as many ticks as stand in `room_px`, counted from the last label so that it is always written."""
+    most = max(2, int(room_px / (max(map(text_px, labels), default=1.0) + 12)))
     step = max(1, math.ceil(len(labels) / most))
     return [(float(at), labels[at]) for at in range(len(labels) - 1, -1, -step)][::-1]
 
@@ -233,14 +241,24 @@ def _hatched(points: Sequence[Point]) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _whisker(points: Sequence[Point]) -> dict[str, Any]:
-    known = [(point.value or 0.0, point.low, point.high) for point in points]
-    return {
+def _whiskers(points: Sequence[Point]) -> list[dict[str, Any]]:
+    known = [
+        (at, point.value, point.low, point.high)
+        for at, point in enumerate(points)
+        if point.value is not None and point.low is not None and point.high is not None
+    ]
+    if not known:
+        return []
+    error = {
         "type": "data", "symmetric": False, "thickness": 1.5, "width": 4, "color": INK,
-        "array": [0.0 if high is None else high - value for value, _, high in known],
-        "arrayminus": [0.0 if low is None else value - low for value, low, _ in known],
-        "visible": any(low is not None for _, low, _ in known),
+        "array": [high - value for _, value, _, high in known], "arrayminus": [value - low for _, value, low, _ in known],
     }  # fmt: skip
+    return [
+        {
+            "type": "scatter", "mode": "markers", "x": [at for at, *_ in known], "y": [value for _, value, *_ in known], "error_y": error,
+            "marker": {"size": 7, "color": INK, "opacity": 1}, "hoverinfo": "skip", "cliponaxis": False,
+        }
+    ]  # fmt: skip
 
 
 def _band(one: Series) -> list[dict[str, Any]]:
@@ -270,19 +288,12 @@ def _line(one: Series) -> dict[str, Any]:
 
 def _end_labels(series: Sequence[Series], axis: Axis) -> list[dict[str, Any]]:
     """Label each line at its end, moved apart where two ends lie closer than a line of text."""
-    ends = sorted(((_last(one), one) for one in series if one.label and _last(one) is not None), key=lambda end: end[0] or 0.0)
+    known = [(end, one) for one in series if one.label and (end := _last(one)) is not None]
     per_px = (axis.high - axis.low) / (HEIGHT_PX - 56)
     notes, above = [], -math.inf
-    for y, one in ends:
-        place = max(y or 0.0, above + LABEL_PX * per_px)
-        above = place
-        colour = SOFT if one.colour in (GREY,) else INK if one.colour not in (BAD,) else BAD
-        notes.append(
-            {
-                "text": safe(one.label), "x": 1, "xref": "paper", "xanchor": "left", "xshift": 6, "y": place, "yanchor": "middle",
-                "showarrow": False, "font": {"color": colour, "size": TEXT_PX},
-            }
-        )  # fmt: skip
+    for end, one in sorted(known, key=lambda pair: pair[0]):
+        above = max(end, above + LABEL_PX * per_px)
+        notes.append(_end_word(above, one.label, SOFT if one.colour in (GREY, METAL) else one.colour))
     return notes
 
 
@@ -290,15 +301,18 @@ def _last(one: Series) -> float | None:
     return next((value for value in reversed(one.y) if value is not None), None)
 
 
-def _end_word(x: float, y: float, text: str, anchor: str) -> dict[str, Any]:
+def _end_word(y: float, text: str, colour: str) -> dict[str, Any]:
     return {
-        "text": safe(text), "x": x, "xanchor": "right", "y": y, "yanchor": anchor,
-        "showarrow": False, "font": {"color": SOFT, "size": TEXT_PX},
+        "text": safe(text), "x": 1, "xref": "paper", "xanchor": "left", "xshift": 6, "y": y, "yanchor": "middle",
+        "showarrow": False, "font": {"color": colour, "size": TEXT_PX},
     }  # fmt: skip
 
 
-def _note(x: float, y: float, text: str) -> dict[str, Any]:
+def _note(x: float, y: float, text: str, axis: Axis) -> dict[str, Any]:
+    """A word at a point: above it in the upper half of the chart, below it in the lower."""
+    lower = y < (axis.low + axis.high) / 2
     return {
-        "text": safe(text), "x": x, "y": y, "showarrow": True, "arrowhead": 0, "arrowwidth": 1, "arrowcolor": SOFT, "ax": 24, "ay": -32,
+        "text": safe(text), "x": x, "y": y, "showarrow": True, "arrowhead": 0, "arrowwidth": 1, "arrowcolor": SOFT, "standoff": 4,
+        "ax": 28 if lower else -28, "ay": 24 if lower else -24, "xanchor": "left" if lower else "right",
         "font": {"color": INK, "size": TEXT_PX},
     }  # fmt: skip

@@ -22,7 +22,9 @@
     const width = printing ? PRINT : plot.clientWidth;
     if (!width) return;
     const figure = JSON.parse(recolour(text(plot.id + "-data")));
-    const layout = merge(figure.layout, width < NARROW ? figure.narrow : {});
+    const narrow = width < NARROW ? figure.narrow : { layout: {}, traces: {} };
+    const layout = merge(figure.layout, narrow.layout);
+    for (const at of Object.keys(narrow.traces)) merge(figure.data[at], narrow.traces[at]);
     layout.template = JSON.parse(recolour(text("template")));
     layout.width = width;
     layout.height = Math.round(layout.height * (printing ? PRINT_HEIGHT : 1));
