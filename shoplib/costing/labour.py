@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ..settings import Settings, Stage, Worker
 from .calendar import WorkingCalendar, week_of
+from .sequence import work_sequence
 from .totals import ratio, total_by
 
 Floats = NDArray[np.float64]
@@ -44,7 +45,7 @@ def entries(labour: pd.DataFrame, orders: pd.DataFrame, settings: Settings) -> p
     """
     frame = _split_melts(_plain(labour, settings), labour["order_id"], orders)
     frame["rework"] |= np.isin(frame["stage"], [k for k, stage in enumerate(settings.stages) if stage.rework_of])
-    return _in_sequence(frame)
+    return frame.iloc[work_sequence(frame)].reset_index(drop=True)
 
 
 def labour_days(labour: pd.DataFrame) -> NDArray[np.datetime64]:
@@ -62,9 +63,6 @@ def _plain(labour: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     frame["stage"] = stages.get_indexer(pd.Index(labour["stage"].astype(object)))
     frame["worker"] = workers.get_indexer(pd.Index(labour["worker"].astype(object)))
     frame["day"] = labour_days(labour).astype("datetime64[s]")
-    start = labour["start"].to_numpy("datetime64[m]")
-    since_midnight = (start - start.astype("datetime64[D]")).astype("timedelta64[m]").astype(np.int64)
-    frame["minute"] = np.where(np.isnat(start), -1, since_midnight)
     return frame
 
 
@@ -107,18 +105,6 @@ def _shares(order: Ints, melt: Ints, weight: Floats) -> Floats:
     n_melts = int(melt[-1]) + 1
     grams = np.where(total_by(melt, grams, n_melts)[melt] > 0, grams, 1.0)
     return grams / total_by(melt, grams, n_melts)[melt]
-
-
-def _in_sequence(frame: pd.DataFrame) -> pd.DataFrame:
-    # Entries of a day without a clock go in route order, rework after, behind what the clock shows of earlier stages; a blank
-    # stage stays where its row stands.
-    frame = _sorted(frame, ("row", "stage", "rework", "day", "order"))
-    frame["minute"] = frame["minute"].where(frame["minute"] >= 0, frame.groupby(["order", "day"], sort=False)["minute"].cummax())
-    return _sorted(frame, ("row", "stage", "rework", "minute", "day", "order")).drop(columns="minute")
-
-
-def _sorted(frame: pd.DataFrame, keys: tuple[str, ...]) -> pd.DataFrame:
-    return frame.iloc[np.lexsort([frame[name].to_numpy() for name in keys])].reset_index(drop=True)
 
 
 def visits(frame: pd.DataFrame) -> Ints:

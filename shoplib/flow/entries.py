@@ -10,10 +10,12 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from .working_time import Hours, WorkClock, split_moments
+from .working_time import Hours, Moments, WorkClock, split_moments
 
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+_FAR = 10 * 86400
+"""Seconds: longer than any day of work lasts."""
 
 
 def placed_entries(booked: pd.DataFrame, orders: pd.DataFrame, clock: WorkClock) -> pd.DataFrame:
@@ -36,9 +38,7 @@ def placed_entries(booked: pd.DataFrame, orders: pd.DataFrame, clock: WorkClock)
     """
     counts = (booked["order"] >= 0).to_numpy() & (booked["stage"] >= 0).to_numpy()
     frame = _with_clock(booked[counts].assign(place=np.flatnonzero(counts)))
-    group = order_days(frame)
-    frame = frame.iloc[_sequence(frame, group)].reset_index(drop=True)
-    frame = _place_in_day(frame, order_days(frame), clock)
+    frame = _place_in_day(frame.reset_index(drop=True), clock)
     return frame.assign(later=_after_delivery(frame, orders))
 
 
@@ -63,19 +63,8 @@ def order_days(frame: pd.DataFrame) -> Ints:
     return pairs
 
 
-def _sequence(frame: pd.DataFrame, group: Ints) -> Ints:
-    """Return the sequence of the work: by the clock, or, on a day with entries without one, in route order, rework after."""
-    timed = frame["timed"].to_numpy()
-    minute = split_moments(frame["started"].to_numpy("datetime64[s]"))[1]
-    by_route = np.isin(group, np.unique(group[~timed])) if not timed.all() else ~timed
-    first = np.where(by_route, frame["rework"].to_numpy(), np.where(timed, minute, 0.0))
-    second = np.where(by_route, frame["stage"].to_numpy(), 0)
-    third = np.where(timed, minute, 0.0)
-    return np.lexsort((frame["row"].to_numpy(), third, second, first, group)).astype(np.int64)
-
-
-def _place_in_day(frame: pd.DataFrame, group: Ints, clock: WorkClock) -> pd.DataFrame:
-    dated = np.flatnonzero(~frame["timed"].to_numpy())
+def _place_in_day(frame: pd.DataFrame, clock: WorkClock) -> pd.DataFrame:
+    dated, group = np.flatnonzero(~frame["timed"].to_numpy()), order_days(frame)
     if not len(dated):
         return frame
     hours = frame["hours"].fillna(0.0).to_numpy()[dated]
@@ -83,7 +72,7 @@ def _place_in_day(frame: pd.DataFrame, group: Ints, clock: WorkClock) -> pd.Data
     days = frame["day"].to_numpy("datetime64[D]")[dated]
     started, finished = frame["started"].to_numpy("datetime64[s]").copy(), frame["finished"].to_numpy("datetime64[s]").copy()
     started[dated], finished[dated] = clock.moment_in_day(days, begin), clock.moment_in_day(days, end)
-    return frame.assign(started=started, finished=finished)
+    return frame.assign(**_between_the_timed(started, finished, frame["timed"].to_numpy(), group))
 
 
 def _laid_in_the_middle(hours: Hours, group: Ints, day_h: float) -> tuple[Hours, Hours]:
@@ -97,6 +86,20 @@ def _laid_in_the_middle(hours: Hours, group: Ints, day_h: float) -> tuple[Hours,
     squeeze = np.where(total > day_h, day_h / np.where(total > 0, total, 1.0), 1.0)
     lead = (day_h - total * squeeze) / 2.0
     return lead + before * squeeze, lead + (before + hours) * squeeze
+
+
+def _between_the_timed(started: Moments, finished: Moments, timed: Flags, group: Ints) -> dict[str, Moments]:
+    """Move entries without a clock behind the end of what the clock shows before them that day, and before what it shows after."""
+    turn = np.cumsum(np.diff(group, prepend=group[:1]) != 0) * _FAR
+    origin = started.astype("datetime64[D]").astype("datetime64[s]")
+    begin, end = ((moment - origin).astype("timedelta64[s]").astype(np.int64) for moment in (started, finished))
+    earliest = np.maximum.accumulate(turn + np.where(timed, np.minimum(end, _FAR - 1), 0)) - turn
+    latest = np.minimum.accumulate((turn + np.where(timed, begin, _FAR - 1))[::-1])[::-1] - turn
+    moved = np.maximum(begin, earliest)
+    over = np.minimum(moved + end - begin, latest)
+    spans = {"started": np.where(timed, begin, np.minimum(moved, over)), "finished": np.where(timed, end, np.maximum(over, earliest))}
+    spans["finished"] = np.maximum(spans["started"], spans["finished"])
+    return {name: origin + seconds.astype("timedelta64[s]") for name, seconds in spans.items()}
 
 
 def _after_delivery(frame: pd.DataFrame, orders: pd.DataFrame) -> Flags:
