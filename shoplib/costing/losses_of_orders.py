@@ -117,3 +117,28 @@ def _stage_share(best: NDArray[np.int64], gross: Floats, drops: Floats, book_sha
     told = np.where((best == 0)[:, None], by_scale, np.where((best == 1)[:, None], book_share, 0.0))
     told[:, -1] += 1.0 - told.sum(axis=1)
     return told
+
+
+def so_far(table: pd.DataFrame, lost: pd.DataFrame, drops: Floats, progress: Floats) -> pd.DataFrame:
+    """Return the gross losses with those of orders not delivered cut to what has happened so far.
+
+    Where a stage was weighed, the drops weighed; else the loss to be expected × the share of the route behind the order. Their
+    basis stays that of the expectation where nothing was weighed.
+
+    Parameters
+    ----------
+    table, lost : DataFrame
+        From `pieces.pieces` and `gross_losses`.
+    drops : ndarray(float), shape (n_orders, n_stages)
+        g gross taken off by each stage, from `weighings.stage_drops`.
+    progress : ndarray(float), shape (n_orders,)
+        Share of the route's stages an order has reached, 0 to 1.
+    """
+    weighed = np.maximum(drops, 0.0).sum(axis=1)
+    gross = lost["gross_loss_g"].to_numpy()
+    until_now = np.where(weighed > 0, weighed, gross * progress)
+    begun = (table["issued_on"].notna() & (table["own"] | table["customers"])).to_numpy()
+    cut = np.where(table["delivered_on"].notna().to_numpy(), gross, until_now * begun)
+    fine = lost["gross_loss_fine_g"].to_numpy() * ratio(cut, gross)
+    basis = lost["loss_basis"].mask(table["delivered_on"].isna() & (weighed > 0) & begun, "weighings")
+    return lost.assign(gross_loss_g=cut, gross_loss_fine_g=fine, loss_basis=basis)

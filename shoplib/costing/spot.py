@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..intake.prices import priced_metals, spot_table
+from ..intake.prices import priced_metals, spot_series
 from ..intake.shop import Shop
 
 Floats = NDArray[np.float64]
@@ -50,9 +50,6 @@ class Spot:
 
 def spot_of(shop: Shop) -> Spot:
     """Return the spot prices of every metal that has any, in shop currency."""
-    settings = shop.settings
-    tables = {
-        metal: spot_table(shop["metal_prices"], shop["fx"], metal, settings.shop.currency, settings.formats.fx.inverse)
-        for metal in priced_metals(shop)
-    }
-    return Spot({metal: days for metal, (days, _) in tables.items()}, {metal: prices for metal, (_, prices) in tables.items()})
+    series = {metal: spot_series(shop, metal) for metal in priced_metals(shop)}
+    days = {metal: prices.index.to_numpy("datetime64[D]") for metal, prices in series.items()}
+    return Spot(days, {metal: prices.to_numpy(np.float64) for metal, prices in series.items()})
