@@ -5,16 +5,38 @@ from __future__ import annotations
 import math
 from array import array
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from .metal import Flows, Outcome
 from .order import Order
-from .parameters import CUT, MELT, World
+from .parameters import MELT, World
 
 CAUSES = ("", "broken link", "gap in a joint", "overheated", "pit", "scratch")
 SHARED = -1
 """Order number of work booked to no order."""
 Spell = tuple[float, float, float]
 """Start and finish in hours since the first midnight, and hours booked."""
+
+
+@dataclass(slots=True)
+class Entry:
+    """One entry on a job card; weights and times not taken are nan, `solder` is the alloy's place or −1."""
+
+    order: int
+    stage: int
+    worker: int
+    day: int
+    hours: float
+    start: float = math.nan
+    finish: float = math.nan
+    again: bool = False
+    links: int = 0
+    cause: str = ""
+    weight_in: float = math.nan
+    weight_out: float = math.nan
+    scrap: float = 0.0
+    solder: int = -1
+    solder_g: float = 0.0
 
 
 class JobCards:
@@ -31,27 +53,23 @@ class JobCards:
     def __len__(self) -> int:
         return len(self.order)
 
-    def add(
-        self, order: int, stage: int, worker: int, day: int, hours: float, start: float, finish: float, *, again: bool = False,
-        links: int = 0, cause: str = "", weight_in: float = math.nan, weight_out: float = math.nan, scrap: float = 0.0,
-        solder: int = -1, solder_g: float = 0.0,
-    ) -> None:
-        """Write one entry; weights and times not taken are nan."""
-        self.order.append(order)
-        self.stage.append(stage)
-        self.worker.append(worker)
-        self.day.append(day)
-        self.hours.append(hours)
-        self.start.append(start)
-        self.finish.append(finish)
-        self.again.append(again)
-        self.links.append(links)
-        self.cause.append(CAUSES.index(cause))
-        self.weight_in.append(weight_in)
-        self.weight_out.append(weight_out)
-        self.scrap.append(scrap)
-        self.solder.append(solder)
-        self.solder_g.append(solder_g)
+    def add(self, entry: Entry) -> None:
+        """Write one entry."""
+        self.order.append(entry.order)
+        self.stage.append(entry.stage)
+        self.worker.append(entry.worker)
+        self.day.append(entry.day)
+        self.hours.append(entry.hours)
+        self.start.append(entry.start)
+        self.finish.append(entry.finish)
+        self.again.append(entry.again)
+        self.links.append(entry.links)
+        self.cause.append(CAUSES.index(entry.cause))
+        self.weight_in.append(entry.weight_in)
+        self.weight_out.append(entry.weight_out)
+        self.scrap.append(entry.scrap)
+        self.solder.append(entry.solder)
+        self.solder_g.append(entry.solder_g)
 
     def visit(self, world: World, orders: Sequence[Order], worker: int, spells: Sequence[Spell], done: bool, flows: Flows) -> None:
         """Write the days of one visit, or of its part: what went in on the first entry, what came of it on the last."""
@@ -62,12 +80,14 @@ class JobCards:
                 flows.begin(order, days[0][0])
         clocked = flows.luck.random() < world.bench.clock_share
         for place, (day, start, finish, hours) in enumerate(days):
-            outcome = flows.end(orders, day) if done and place == len(days) - 1 else None
-            start, finish = (start, finish) if clocked else (math.nan, math.nan)
-            self.add(
-                number, lead.stage, worker, day, hours, start, finish, again=lead.again,
-                **_going_in(orders) if begins and place == 0 else {}, **_coming_out(orders, outcome) if outcome else {},
-            )
+            entry = Entry(number, lead.stage, worker, day, hours, again=lead.again)
+            if clocked:
+                entry.start, entry.finish = start, finish
+            if begins and place == 0:
+                _going_in(entry, orders)
+            if done and place == len(days) - 1:
+                _coming_out(entry, orders, flows.end(orders, day))
+            self.add(entry)
 
     def _number(self, orders: Sequence[Order]) -> int:
         if len(orders) == 1:
@@ -90,23 +110,19 @@ def _weighed(orders: Sequence[Order]) -> bool:
     return all(order.visit is not None and order.visit.weighed for order in orders)
 
 
-def _going_in(orders: Sequence[Order]) -> dict[str, float | int | str]:
+def _going_in(entry: Entry, orders: Sequence[Order]) -> None:
     lead = orders[0]
-    links, cause = lead.links, lead.cause
+    entry.links, entry.cause = lead.links, lead.cause
     lead.links, lead.cause = 0, ""
-    weight = sum(order.visit.weight_in for order in orders if order.visit is not None)
-    weighed = _weighed(orders) or (lead.stage == MELT and lead.of_metal)
-    return {"links": links, "cause": cause, "weight_in": weight if weighed else math.nan}
+    if _weighed(orders) or (lead.stage == MELT and lead.of_metal):
+        entry.weight_in = sum(order.visit.weight_in for order in orders if order.visit is not None)
 
 
-def _coming_out(orders: Sequence[Order], outcome: Outcome) -> dict[str, float | int]:
-    lead = orders[0]
-    return {
-        "weight_out": outcome.weight_out if _weighed(orders) else math.nan,
-        "scrap": outcome.scrap if lead.stage == CUT else 0.0,
-        "solder": lead.piece.alloy if outcome.solder > 0 else -1,
-        "solder_g": outcome.solder,
-    }
+def _coming_out(entry: Entry, orders: Sequence[Order], outcome: Outcome) -> None:
+    entry.scrap, entry.solder_g = outcome.scrap, outcome.solder
+    entry.solder = orders[0].piece.alloy if outcome.solder > 0 else -1
+    if _weighed(orders):
+        entry.weight_out = outcome.weight_out
 
 
 def _by_day(spells: Sequence[Spell]) -> list[tuple[int, float, float, float]]:

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from .parameters import ALLOYS, STYLES
-from .tables import HEADINGS, Book
+from .book import Book
+from .catalogue import ALLOYS, STYLES
+from .tables import HEADINGS
 
 Cells = dict[str, str]
 HOSTILE_IDS = ("<img src=x onerror=alert(1)>", "A</script><b>7")
@@ -54,7 +55,7 @@ SLIPS: dict[str, tuple[Slip, ...]] = {
         Slip(0.22, put(order_id="B0001", ordered_on="1926-03-11"), extra=True),
         Slip(0.31, put(order_id="B0002", style=""), extra=True),
         Slip(0.35, lambda row: {**row, "quoted_weight_g": row["quoted_weight_g"] + " g"}, lambda row: row["kind"] == "order"),
-        Slip(0.41, put(order_id="B0003", price="ask Eva's sister"), extra=True),
+        Slip(0.41, put(order_id="B0003", price="on request"), extra=True),
         Slip(0.52, lambda row: {**row, "delivered_on": row["ordered_on"], "ordered_on": row["delivered_on"]}, _repair),
         Slip(0.63, lambda row: {**row, "price": row["price"] + " EUR"}, lambda row: row["kind"] == "order"),
         Slip(0.84, put(order_id="B0004", quoted_weight_g="", finished_weight_g=""), lambda row: row["kind"] == "order", extra=True),
@@ -73,7 +74,10 @@ SLIPS: dict[str, tuple[Slip, ...]] = {
         Slip(0.90, lambda row: {**row, "hours": f"{float(row['hours']) + 9:.2f}", "finish": row["finish"]}, _plain, extra=True),
     ),
     "metal_prices": (Slip(0.37, put(price="n/a"), extra=True),),
-    "quotes": (Slip(0.45, put(quote_id="Q-new", price="0"), extra=True), Slip(0.55, put(quote_id="Q-lost", quoted_on="31.02.2025"), extra=True)),
+    "quotes": (
+        Slip(0.45, put(quote_id="Q-new", price="0"), extra=True),
+        Slip(0.55, put(quote_id="Q-lost", quoted_on="31.02.2025"), extra=True),
+    ),
     "payments": (Slip(0.60, put(order_id="A77777"), extra=True),),
     "absences": (Slip(0.50, lambda row: {**row, "from": row["to"], "to": "2023-01-09"}, extra=True),),
 }

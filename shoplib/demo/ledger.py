@@ -11,9 +11,10 @@ from datetime import date, timedelta
 from random import Random
 
 from ..units import FINEST
+from .catalogue import ALLOYS
 from .metal import Flows
 from .order import Order
-from .parameters import ALLOYS, World
+from .parameters import World
 from .people import is_open
 from .prices import Spot
 
@@ -21,13 +22,17 @@ FINE = FINEST / 1000
 OPENING_G = {"gold": 1800.0, "palladium": 160.0}
 OPENING_BOX_G = 130.0
 SOLDER_MADE_G = 120.0
-SCRAP_IN_A_MELT = 0.5
-"""At most this share of a melt is clean scrap."""
+SCRAP_IN_A_MELT, SCRAP_FROM_A_FULL_BOX, FULL_BOX_G = 0.05, 0.5, 260.0
+"""Share of a melt that is clean scrap, and the share when the box is full."""
 LEAST_G = {"gold": 420.0, "palladium": 45.0}
 BAR_G = {"gold": 1000.0, "palladium": 100.0}
 MONTHLY_COUNTS_FROM = date(2025, 4, 1)
-LAST_LOT_UNSETTLED = 2
-"""So many of the last lots are still at the refiner, the older one overdue."""
+OPENING_BELOW_SPOT = 0.985
+LEAST_LOT_G = 1.0
+SCRAP_SENT_SHARE = 0.6
+REFINED_FROM_SCRAP = 0.996
+SCRAP_SENT_ON = (date(2025, 2, 10), date(2026, 2, 9))
+SCRAP_BOXES_SENT = (0, 1)
 
 
 @dataclass(frozen=True)
@@ -69,6 +74,7 @@ class Safe:
         self.box = [OPENING_BOX_G] * len(ALLOYS)
         self.solder = [SOLDER_MADE_G] * len(ALLOYS)
         self.filings = [0.0, 0.0]
+        self._next_lot = world.metal.lot_days
         self._customers = _customers_gold(world, orders, self.luck)
 
     def run(self) -> list[Row]:
@@ -92,21 +98,19 @@ class Safe:
 
     def _count(self, day: date, opening: bool = False) -> None:
         """Count each drawer; the scale and the counter are a little off."""
-        for metal, grams in self.fine.items():
-            gross = self._seen(grams / (FINE if metal == "gold" else FINE))
-            cost = round(gross * FINE * self.spot.on(day, metal) * 0.985, 2) if opening else None
-            self._add(day, "stock_count", metal, gross, cost=cost)
+        for metal, fine in self.fine.items():
+            self._counted(day, metal, fine / FINE, None, opening)
         for alloy, grams in zip(ALLOYS, self.box, strict=True):
-            gross = self._seen(grams)
-            gold = gross * alloy.melted_fineness / 1000 * self.spot.on(day) * 0.985
-            self._add(day, "stock_count", alloy.code, gross, fineness=alloy.melted_fineness, cost=round(gold, 2) if opening else None)
-        for alloy, grams in zip(ALLOYS, self.solder, strict=True):
-            gross = self._seen(grams)
-            gold = gross * alloy.fineness / 1000 * self.spot.on(day) * 0.985
-            self._add(day, "stock_count", "gold", gross, fineness=alloy.fineness, cost=round(gold, 2) if opening else None)
+            self._counted(day, alloy.code, grams, alloy.melted_fineness, False)
+        for fineness in sorted({alloy.fineness for alloy in ALLOYS}):
+            grams = sum(held for alloy, held in zip(ALLOYS, self.solder, strict=True) if alloy.fineness == fineness)
+            self._counted(day, "gold", grams, fineness, opening)
 
-    def _seen(self, grams: float) -> float:
-        return round(max(0.0, grams + self.luck.gauss(0.0, self.world.metal.count_error_g / 3)), 2)
+    def _counted(self, day: date, metal: str, grams: float, fineness: float | None, costed: bool) -> None:
+        gross = round(max(0.0, grams + self.luck.gauss(0.0, self.world.metal.count_error_g)), 2)
+        fine = gross * (fineness or FINEST) / 1000
+        cost = round(fine * self.spot.on(day, metal) * OPENING_BELOW_SPOT, 2) if costed else None
+        self._add(day, "stock_count", metal, gross, fineness=fineness, cost=cost)
 
     def _work(self, index: int) -> None:
         """Metal given out, clean scrap back and solder of one day."""
@@ -122,7 +126,8 @@ class Safe:
 
     def _melt(self, number: int, grams: float) -> None:
         alloy = ALLOYS[number]
-        old = min(self.box[number], SCRAP_IN_A_MELT * grams)
+        share = SCRAP_FROM_A_FULL_BOX if self.box[number] > FULL_BOX_G else SCRAP_IN_A_MELT
+        old = min(self.box[number], share * grams)
         self.box[number] -= old
         self.fine["gold"] -= (grams - old) * alloy.melted_fineness / 1000
         self.fine["palladium"] -= (grams - old) * alloy.palladium / 1000
@@ -157,26 +162,30 @@ class Safe:
             self._gold(day, "returned", -400.0)
         elif day == date(2026, 9, 21):
             self._add(day, "bought_forward", "gold", 1000.0, cost=round(1000 * FINE * spot * 1.007, 2), due_on=date(2026, 12, 15))
-        elif day in (date(2025, 2, 10), date(2026, 2, 9)) and self.box[0] > 20:
-            self._send_scrap(day)
+        elif day in SCRAP_SENT_ON:
+            for number in SCRAP_BOXES_SENT:
+                self._send_scrap(number, day)
 
     def _gold(self, day: date, kind: str, gross_g: float, **more: float | date) -> None:
         self._add(day, kind, "gold", abs(gross_g), **more)
         self.fine["gold"] += gross_g * FINE
 
-    def _send_scrap(self, day: date) -> None:
-        gross = round(0.6 * self.box[0], 2)
-        self.box[0] -= gross
-        gold = gross * ALLOYS[0].melted_fineness / 1000
-        lot = Lot(f"S{day:%y%m}", day, gold, 0.0, 0.996 * (1 - self.world.metal.refiner_keeps), day + timedelta(days=22))
-        self._add(day, "refining_sent", ALLOYS[0].code, gross, fineness=ALLOYS[0].melted_fineness, lot=lot.name, due_on=lot.settled)
+    def _send_scrap(self, number: int, day: date) -> None:
+        alloy, gross = ALLOYS[number], round(SCRAP_SENT_SHARE * self.box[number], 2)
+        if gross <= 0:
+            return
+        self.box[number] -= gross
+        share_back = REFINED_FROM_SCRAP * (1 - self.world.metal.refiner_keeps)
+        lot = Lot(f"S{day:%y%m}-{number + 1}", day, gross * alloy.melted_fineness / 1000, 0.0, share_back, day + timedelta(days=22))
+        self._add(day, "refining_sent", alloy.code, gross, fineness=alloy.melted_fineness, lot=lot.name, due_on=lot.settled)
         self.lots.append(lot)
 
     def _to_refiner(self, index: int, day: date) -> None:
         """Filings and sweeps go to the refiner every few weeks."""
         metal = self.world.metal
-        if index == 0 or index % metal.lot_days or sum(self.filings) < 1.0:
+        if index < self._next_lot or not is_open(day) or sum(self.filings) < LEAST_LOT_G:
             return
+        self._next_lot = index + metal.lot_days
         low, high = metal.settled_after_days
         share = self.luck.gauss(metal.recovery, metal.recovery_spread) * (1 - metal.refiner_keeps)
         settled = day + timedelta(days=self.luck.randint(low, high))
@@ -206,14 +215,14 @@ class Safe:
         return next((lot for lot in self.lots if lot.name[0] == "F" and 48 <= (self.world.last_day - lot.sent).days < 90), None)
 
     def _customers_in(self, index: int) -> None:
-        for order, grams, _ in self._customers.get(index, []):
+        for order, grams in self._customers.get(index, []):
             if grams > 0:
                 alloy = ALLOYS[order.piece.alloy]
                 self._add(self.world.day(index), "customer_in", alloy.code, grams, fineness=alloy.melted_fineness, order=order.number)
                 self.box[order.piece.alloy] += grams
 
     def _customers_out(self, index: int) -> None:
-        for order, grams, _ in self._customers.get(index, []):
+        for order, grams in self._customers.get(index, []):
             if grams < 0:
                 alloy = ALLOYS[order.piece.alloy]
                 self._add(self.world.day(index), "customer_out", alloy.code, -grams, fineness=alloy.melted_fineness, order=order.number)
@@ -227,20 +236,20 @@ class Safe:
         self.box[number] += grams
 
 
-def _customers_gold(world: World, orders: list[Order], luck: Random) -> dict[int, list[tuple[Order, float, float]]]:
+def _customers_gold(world: World, orders: list[Order], luck: Random) -> dict[int, list[tuple[Order, float]]]:
     """Gold customers bring (above 0) and take back beside the piece (below 0), by day; a few still have some to come."""
-    found: dict[int, list[tuple[Order, float, float]]] = {}
+    found: dict[int, list[tuple[Order, float]]] = {}
     for order in orders:
         if order.terms != "customer_metal":
             continue
         brought = round(order.piece.metal_g * luck.uniform(1.06, 1.35), world.digits)
-        found.setdefault(order.ordered, []).append((order, brought, 0.0))
+        found.setdefault(order.ordered, []).append((order, brought))
         if order.cancelled >= 0:
-            found.setdefault(order.cancelled, []).append((order, -brought, 0.0))
+            found.setdefault(order.cancelled, []).append((order, -brought))
         elif 0 <= order.delivered < world.days and luck.random() < 0.9:
             back = round(brought - order.finished_g * (1 + world.metal.customer_allowance), world.digits)
             if back > 0:
-                found.setdefault(order.delivered, []).append((order, -back, 0.0))
+                found.setdefault(order.delivered, []).append((order, -back))
     return found
 
 

@@ -12,8 +12,9 @@ from typing import Any
 
 import simpy
 
+from .catalogue import ALLOYS
 from .order import Order
-from .parameters import ALLOYS, ASSEMBLE, FINISH, POLISH, World
+from .parameters import ASSEMBLE, FINISH, POLISH, World
 from .people import is_open
 from .pieces import Piece, draw_piece, list_making, make_offer, odds_of_order, wave, weeks_quoted
 from .play import Workshop
@@ -52,6 +53,8 @@ class Customers:
         self.quotes: list[Quote] = []
         self._luck = Random(f"{self.world.seed} customers")
         self._answers: dict[int, list[Quote]] = defaultdict(list)
+        open_days = [day for day in map(self.world.day, range(self.world.days)) if is_open(day)]
+        self._mean_trend = sum(map(self._trend, open_days)) / max(1, len(open_days))
         shop.env.process(self._days())
 
     def _days(self) -> Events:
@@ -69,19 +72,22 @@ class Customers:
 
     def _rates(self, day: date) -> dict[str, float]:
         """Arrivals an open day, by what they want."""
-        market, years = self.world.market, (day - self.world.last_day).days / 365.25
-        growth = (1 + market.growth_a_year) ** (years + self.world.months / 24)
-        growth *= 1 + market.late_rise * min(1.0, max(0.0, 3 * years + 2.5))
+        market = self.world.market
         season = 1 + market.season * wave(day)
         scale = self.world.busier / OPEN_DAYS_A_MONTH
         return {
-            "enquiry": market.enquiries_a_month * growth * season * scale,
+            "enquiry": market.enquiries_a_month * self._trend(day) / self._mean_trend * season * scale,
             "walk_in": market.walk_ins_a_month * season * scale,
             "customer_metal": market.customer_metal_a_month * scale,
             "stock": market.stock_a_month * scale,
             "repair": market.repairs_a_month * scale,
             "guarantee": market.guarantees_a_month * scale,
         }
+
+    def _trend(self, day: date) -> float:
+        """Growth and the late rise, 1 at the end without the rise."""
+        market, years = self.world.market, (day - self.world.last_day).days / 365.25
+        return float((1 + market.growth_a_year) ** years * (1 + market.late_rise * min(1.0, max(0.0, 3 * years + 2.5))))
 
     def _comes(self, what: str, day: int) -> None:
         if what == "enquiry":

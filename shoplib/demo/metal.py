@@ -7,8 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from random import Random
 
+from .catalogue import ALLOYS
 from .order import Order, Visit
-from .parameters import ALLOYS, CUT, MELT, SOLDER, World
+from .parameters import CUT, MELT, SOLDER, World
 from .people import DAYS_BEYOND
 
 LOSS_OF_A_RETURN = 0.35

@@ -11,12 +11,14 @@ from random import Random
 
 import holidays
 
-from .parameters import LAST_DAY, PEOPLE, PersonTruth, World
+from .parameters import LAST_DAY, World
+from .staff import PEOPLE, PersonTruth
 
 DAYS_BEYOND = 60
 """Days played out beyond the last one, so that a visit running at the end has a planned finish."""
 OVERTIME = (
-    (date(2024, 11, 4), date(2024, 12, 19)), (date(2025, 11, 3), date(2025, 12, 18)), 
+    (date(2024, 11, 4), date(2024, 12, 19)),
+    (date(2025, 11, 3), date(2025, 12, 18)),
     (date(2026, 10, 5), date(2026, 10, 29)),
 )
 """Stretches in which those who solder stay longer from Monday to Thursday."""

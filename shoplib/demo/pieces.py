@@ -9,7 +9,8 @@ from datetime import date
 from itertools import accumulate
 from random import Random
 
-from .parameters import ALLOYS, LENGTHS, STYLES, World
+from .catalogue import ALLOYS, LENGTHS, STYLES
+from .parameters import World
 from .prices import Spot
 
 PRICE_RISE_A_YEAR = 0.03
@@ -71,7 +72,12 @@ def draw_piece(world: World, luck: Random) -> Piece:
     findings_g = luck.uniform(1.2, 3.4) * world.shrink if clasp else 0.0
     stone = luck.random() < 0.02
     return Piece(
-        style, alloy, width, length, round(grams + findings_g, 1 if world.digits == 2 else 2), round(findings_g, world.digits),
+        style,
+        alloy,
+        width,
+        length,
+        round(grams + findings_g, 1 if world.digits == 2 else 2),
+        round(findings_g, world.digits),
         round(findings_g * (62.0 + 14.0 * luck.random()), 2),
         round(luck.uniform(0.2, 0.9) * world.shrink, world.digits) if stone else 0.0,
         round(luck.uniform(60, 340) * world.shrink, 2) if stone else 0.0,
@@ -119,7 +125,10 @@ def odds_of_order(world: World, offer: Offer, weeks: float, day: date) -> float:
     """Chance that the customer says yes."""
     market = world.market
     score = (
-        market.intercept + market.answer_to_price * math.log(offer.over_gold) + market.answer_to_wait * weeks + market.season_won * wave(day)
+        market.intercept
+        + market.answer_to_price * math.log(offer.over_gold)
+        + market.answer_to_wait * weeks
+        + market.season_won * wave(day)
     )
     return 1.0 / (1.0 + math.exp(-score))
 

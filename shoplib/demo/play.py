@@ -14,11 +14,13 @@ from typing import Any
 
 import simpy
 
-from .cards import JobCards, Spell
+from .cards import Entry, JobCards, Spell
+from .catalogue import ALLOYS, STYLES
 from .metal import Flows
 from .order import Order, Queue
-from .parameters import ALLOYS, FILE, MELT, PEOPLE, POLISH, SOLDER, STYLES, TIGHTEN, World
+from .parameters import FILE, MELT, POLISH, SOLDER, TIGHTEN, World
 from .people import Rota, Shift, is_open
+from .staff import PEOPLE
 
 GAP_THAT_HANDS_OVER_H = 108.0
 """A visit that would rest longer than this goes back to its queue."""
@@ -90,10 +92,14 @@ class Workshop:
         order.cancelled = self.today
         self.open_orders -= 1
         if order.metal_g > 0:
-            worker = next(n for n in self._who[order.stage] if PEOPLE[n].left_on is None)
-            self.cards.add(order.number, order.stage, worker, self.today, 0.1 * self.world.shrink, math.nan, math.nan,
-                           weight_in=self.flows.shown(order.metal_g), scrap=self.flows.shown(order.metal_g))
-            self.flows.put_back(order, self.today)
+            self._put_back(order)
+
+    def _put_back(self, order: Order) -> None:
+        """Somebody puts the unfinished metal back to stock and says so on the card."""
+        worker = next(n for n in self._who[order.stage] if PEOPLE[n].left_on is None)
+        weight = self.flows.shown(order.metal_g)
+        self.cards.add(Entry(order.number, order.stage, worker, self.today, 0.1 * self.world.shrink, weight_in=weight, scrap=weight))
+        self.flows.put_back(order, self.today)
 
     def _work(self, number: int) -> Events:
         env, shifts, place = self.env, self.rota.shifts[number], 0
@@ -158,7 +164,8 @@ class Workshop:
 
     def _through(self, shifts: tuple[Shift, ...], place: int, work: float) -> tuple[list[Spell], float]:
         """Lay `work` hours through the shifts from now on; return the spells and the hours left when it is handed over."""
-        spells, now = [], self.env.now
+        spells: list[Spell] = []
+        now = self.env.now
         while True:
             shift = shifts[place]
             start = max(now, shift.start)
@@ -192,7 +199,7 @@ class Workshop:
         self._pieces_done[number] += 1
         bench = self.world.bench
         share = self._pieces_done[number] * self.world.shrink / bench.learning_pieces
-        return min(3.0, max(1.0, share ** math.log2(bench.learning_rate)))
+        return min(3.0, max(1.0, math.pow(share, math.log2(bench.learning_rate))))
 
     def _after(self, orders: list[Order], done: bool) -> None:
         for order in orders:

@@ -15,8 +15,14 @@ SWING = 1.082
 """Gold in the shop's currency on the last day ÷ a month before."""
 _BEFORE = date(LAST_DAY.year, 9, 30)
 GOLD_KNOTS = (
-    (date(2024, 1, 2), 66.0), (date(2024, 5, 1), 69.5), (date(2024, 10, 30), 73.0), (date(2025, 4, 30), 76.5),
-    (date(2025, 10, 31), 79.0), (date(2026, 4, 30), 82.5), (_BEFORE, 83.0), (date(2026, 10, 30), 83.0 * SWING),
+    (date(2024, 1, 2), 66.0),
+    (date(2024, 5, 1), 69.5),
+    (date(2024, 10, 30), 73.0),
+    (date(2025, 4, 30), 76.5),
+    (date(2025, 10, 31), 79.0),
+    (date(2026, 4, 30), 82.5),
+    (_BEFORE, 83.0),
+    (date(2026, 10, 30), 83.0 * SWING),
 )
 PALLADIUM_KNOTS = ((date(2024, 1, 2), 33.0), (date(2025, 3, 3), 30.0), (date(2026, 2, 2), 34.0), (date(2026, 10, 30), 36.0))
 DOLLAR_KNOTS = ((date(2024, 1, 2), 0.915), (date(2025, 1, 15), 0.965), (date(2025, 9, 1), 0.86), (date(2026, 10, 30), 0.875))
@@ -50,7 +56,9 @@ def make_spot(world: World) -> Spot:
     paths = [
         _bridge(weekdays, knots, spread, Random(f"{world.seed} {name}"))
         for name, knots, spread in (
-            ("gold", GOLD_KNOTS, 0.0085), ("palladium", PALLADIUM_KNOTS, 0.016), ("dollar", DOLLAR_KNOTS, 0.004),
+            ("gold", GOLD_KNOTS, 0.0085),
+            ("palladium", PALLADIUM_KNOTS, 0.016),
+            ("dollar", DOLLAR_KNOTS, 0.004),
         )
     ]
     return Spot(weekdays, *paths)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from .parameters import ALIASES, ALLOYS, ON_COSTS_PERCENT, PEOPLE, SOLDER, WAGE_RISE_A_YEAR, PersonTruth, World
+from .catalogue import ALIASES, ALLOYS
+from .parameters import SOLDER, World
 from .people import closures
+from .staff import ON_COSTS_PERCENT, PEOPLE, WAGE_RISE_A_YEAR, PersonTruth
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri")
 

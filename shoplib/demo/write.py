@@ -10,15 +10,16 @@ from pathlib import Path
 import simpy
 
 from ..errors import OutputError, UsageError
+from .book import Book, order_ids
 from .dirt import hostile_ids, soil
 from .ledger import Safe
 from .market import Customers, play
-from .parameters import SEED, USUAL_MONTHS, USUAL_ORDERS, World, make_world
+from .parameters import SEED, USUAL_MONTHS, USUAL_ORDERS, make_world
 from .people import make_rota
 from .play import Workshop
 from .prices import make_spot
 from .settings_text import settings_text
-from .tables import HEADINGS, WRITERS, Book, order_ids
+from .tables import HEADINGS, WRITERS
 from .truth import truth
 
 
@@ -52,14 +53,19 @@ def write_demo(folder: Path, orders: int = USUAL_ORDERS, months: int = USUAL_MON
         (folder / "truth.json").write_text(json.dumps(truth(book), indent=1) + "\n", encoding="utf-8", newline="\n")
     except OSError as error:
         raise OutputError(
-            "the folder of the invented workshop cannot be written", where=str(folder), found=error.strerror, to_do="choose another folder",
+            "the folder of the invented workshop cannot be written",
+            where=str(folder),
+            found=error.strerror,
+            to_do="choose another folder",
         ) from error
 
 
 def make_book(orders: int = USUAL_ORDERS, months: int = USUAL_MONTHS, seed: int = SEED) -> Book:
     """Play the workshop and return what it left behind, before any of it is written."""
     if orders < 1 or months < 1:
-        raise UsageError("an invented workshop needs orders and months", found=f"{orders} orders, {months} months", allowed="1 or more of each")
+        raise UsageError(
+            "an invented workshop needs orders and months", found=f"{orders} orders, {months} months", allowed="1 or more of each"
+        )
     world = make_world(orders, months, seed)
     rota, spot = make_rota(world), make_spot(world)
     shop = Workshop(simpy.Environment(), world, rota)
@@ -79,5 +85,12 @@ def _write_table(path: Path, name: str, book: Book) -> None:
 
 def _length(name: str, book: Book) -> int:
     """Rows a table will have, near enough to place slips."""
-    known = {"orders": len(book.shop.orders), "labour": len(book.shop.cards), "quotes": len(book.customers.quotes), "payments": len(book.shop.orders)}
+    known = {
+        "orders": len(book.shop.orders),
+        "labour": len(book.shop.cards),
+        "quotes": len(book.customers.quotes),
+        "payments": len(book.shop.orders),
+        "metal_prices": 2 * len(book.spot.days),
+        "absences": len(book.rota.absences),
+    }
     return known.get(name, 0)
