@@ -48,6 +48,8 @@ class Waits:
         Goes first under each rule.
     order : Integers, shape (n,)
         Position of the order by order date: the last tie-break.
+    sure : Flags, shape (n,)
+        No stage of the route was passed over without an entry during the wait.
     """
 
     stage: Integers
@@ -57,6 +59,7 @@ class Waits:
     key: Floats
     rush: Flags
     order: Integers
+    sure: Flags
 
 
 @dataclass(frozen=True)

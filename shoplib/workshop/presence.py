@@ -133,10 +133,17 @@ def _bench_share(seen: Attendance, absent: Flags, rng: np.random.Generator, draw
     off = np.where(use, seen.booked_h - own[:, None] * seen.own_h, 0.0)
     error = np.sqrt((off**2).sum(axis=1)) / np.maximum(paid, 1e-9) * np.sqrt(n_days / np.maximum(n_days - 1, 1))
     trust = np.where(n_days > 1, n_days / (n_days + PRIOR_DAYS), 0.0)
-    mean = trust * own + (1 - trust) * shop
+    mean = trust * own + (1 - trust) * np.maximum(shop, _load(seen, absent))
     sd = np.sqrt((trust * np.minimum(error, 1.0)) ** 2 + ((1 - trust) * between) ** 2)
     drawn = mean + sd * rng.standard_normal((draws, len(mean)))
     return np.clip(np.vstack([mean, drawn]), 0.02, 1.0), n_days.astype(np.int64)
+
+
+def _load(seen: Attendance, absent: Flags) -> Floats:
+    """Return booked ÷ paid hours of all days present: a share of bench work cannot be less."""
+    there = (seen.own_h > 0) & ~absent
+    paid, booked = (np.where(there, hours, 0.0).sum(axis=1) for hours in (seen.own_h, seen.booked_h))
+    return np.divide(booked, paid, out=np.zeros(len(paid)), where=paid > 0)
 
 
 def _shop_share(paid: Floats, booked: Floats, n_days: Integers) -> tuple[float, float]:
