@@ -19,6 +19,7 @@ from .text import PADDING, Text
 LONGEST = 64
 """Bytes up to which a cell is compared as numbers; longer ones are rare and compared one by one."""
 
+_MIXER = np.uint64(0x9E3779B97F4A7C15)
 _MASKS = np.array([(1 << (8 * count)) - 1 for count in range(9)], dtype=np.uint64)
 
 
@@ -40,7 +41,7 @@ class Cells:
         Whether a quote inside a cell stands doubled.
     """
 
-    codes: NDArray[np.intp]
+    codes: NDArray[np.int32]
     raw: NDArray[np.bytes_]
     long: dict[int, str]
     encoding: str = "utf-8"
@@ -73,30 +74,47 @@ def distinct_bytes(text: Text, start: NDArray[Any], length: NDArray[Any], double
     """
     windows = np.ndarray((text.size + PADDING - 8,), dtype="V8", buffer=text.data, strides=(1,))
     widest = int(length.max(initial=0))
-    words = range(0, max(8, min(widest, LONGEST)), 8)
-    codes: NDArray[np.intp] | None = None
-    for offset in words:
-        codes = _joined(codes, _word(windows, start, length, offset))
-    assert codes is not None
+    offsets = range(0, max(8, min(widest, LONGEST)), 8)
+    keys: list[NDArray[Any]] = [_word(windows, start, length, offset) for offset in offsets]
     if widest > LONGEST:
-        codes = _joined(codes, _long_keys(text, start, length))
+        keys.append(_long_keys(text, start, length))
+    codes = codes_of(keys)
     first = first_of_each(codes)
     begin, size = start[first], length[first]
-    raw = np.stack([_word(windows, begin, size, offset) for offset in words], axis=1).view(f"S{8 * len(words)}").reshape(-1)
+    raw = np.stack([key[first] for key in keys[: len(offsets)]], axis=1).view(f"S{8 * len(offsets)}").reshape(-1)
     long = {int(i): _decoded(text, begin[i], size[i]) for i in np.flatnonzero(size > LONGEST)}
-    return Cells(codes, raw, long, text.encoding, doubled)
+    return Cells(codes.astype(np.int32), raw, long, text.encoding, doubled)
 
 
 def _word(windows: NDArray[np.void], start: NDArray[Any], length: NDArray[Any], offset: int) -> NDArray[np.uint64]:
-    word: NDArray[np.uint64] = windows[np.minimum(start + offset, len(windows) - 1) if offset else start].view(np.uint64)
-    return word & _MASKS[np.clip(length - offset, 0, 8)]
+    """Return eight bytes of each cell from `offset` on, as one number; bytes beyond its end are zero."""
+    word: NDArray[np.uint64] = windows[start + offset if offset else start].view(np.uint64)
+    shortest, widest = int(length.min(initial=8)), int(length.max(initial=0))
+    if shortest == widest or shortest >= offset + 8:
+        return np.bitwise_and(word, _MASKS[min(max(widest - offset, 0), 8)], out=word)
+    inside = np.minimum(length, offset + 8) - offset
+    return np.bitwise_and(word, _MASKS[np.maximum(inside, 0) if offset else inside], out=word)
 
 
-def _joined(codes: NDArray[np.intp] | None, keys: NDArray[Any]) -> NDArray[np.intp]:
-    more, found = pd.factorize(keys)
-    if codes is None or len(found) <= 1:
-        return more if codes is None else codes
-    return pd.factorize(codes * len(found) + more)[0]
+def codes_of(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
+    """Return a code for each row, equal where all of `keys` are, in order of first appearance.
+
+    Several keys are mixed into one number first; that no two different rows were mixed alike is checked, not assumed.
+    """
+    if len(keys) == 1:
+        return pd.factorize(keys[0])[0]
+    mixed = np.zeros(len(keys[0]), dtype=np.uint64)
+    for key in keys:
+        mixed = (mixed ^ key.astype(np.uint64, copy=False)) * _MIXER
+    codes: NDArray[np.intp] = pd.factorize(mixed)[0]
+    first = first_of_each(codes)
+    if all(np.array_equal(key[first][codes], key) for key in keys):
+        return codes
+    codes = pd.factorize(keys[0])[0]
+    for key in keys[1:]:
+        more, found = pd.factorize(key)
+        codes = pd.factorize(codes * len(found) + more)[0]
+    return codes
 
 
 def _long_keys(text: Text, start: NDArray[Any], length: NDArray[Any]) -> NDArray[np.int64]:
@@ -111,7 +129,7 @@ def _decoded(text: Text, start: int, length: int) -> str:
     return bytes(text.data[start : start + length]).decode(text.encoding, errors="replace")
 
 
-def first_of_each(codes: NDArray[np.intp]) -> NDArray[np.intp]:
+def first_of_each(codes: NDArray[Any]) -> NDArray[np.intp]:
     """Return for each code 0 … k−1 the first row that has it."""
     first = np.zeros(int(codes.max(initial=-1)) + 1, dtype=np.intp)
     first[codes[::-1]] = np.arange(len(codes) - 1, -1, -1)
@@ -126,7 +144,7 @@ def distinct_objects(values: Sequence[Any]) -> Cells:
     encoded = [as_text(value).replace("\0", "\x1a").encode("utf-8", errors="replace") for value in found]
     long = {i: cell.decode("utf-8") for i, cell in enumerate(encoded) if len(cell) > LONGEST}
     raw = np.array([cell[:LONGEST] for cell in encoded] or [b""], dtype="S")
-    return Cells(codes.astype(np.intp), raw, long)
+    return Cells(codes.astype(np.int32), raw, long)
 
 
 def as_text(value: Any) -> str:

@@ -9,13 +9,13 @@ rules on quotes goes through `loose_rows`, line by line.
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .text import Text
+from .text import PADDING, Text
 
 LINE_FEED, RETURN, QUOTE = 10, 13, 34
 _BLOCK = 1 << 22
@@ -35,15 +35,15 @@ class Grid:
         Place of the separator or line break that ends each cell, in file order.
     first, last : ndarray of int
         Position in `marks` of the first and last cell of each row.
-    quoted : bool
-        Whether cells may stand in double quotes.
+    quoted : ndarray of int
+        Position in `marks` of each cell that stands in double quotes.
     """
 
     text: Text
     marks: Places
     first: Places
     last: Places
-    quoted: bool
+    quoted: Places
 
     def __len__(self) -> int:
         return len(self.first)
@@ -57,7 +57,7 @@ class Grid:
 
     def _cell(self, start: int, end: int) -> str:
         raw = bytes(self.text.data[start:end]).rstrip(b"\r")
-        if self.quoted and raw[:1] == b'"' and raw[-1:] == b'"' and len(raw) > 1:
+        if raw[:1] == b'"' and raw[-1:] == b'"' and len(raw) > 1:
             raw = raw[1:-1].replace(b'""', b'"')
         return raw.decode(self.text.encoding, errors="replace")
 
@@ -65,19 +65,25 @@ class Grid:
         """Yield, for each of `width` columns, first places and lengths of its cells in the rows after row `below`."""
         first, last = self.first[below + 1 :], self.last[below + 1 :]
         start = self.marks[first - 1] + 1 if len(first) else first
+        returns = self.text.bytes[np.maximum(self.marks[last] - 1, 0)] == RETURN
         for column in range(width):
-            end = self.marks[np.minimum(first + column, last)]
-            yield self._trimmed(start, end)
+            here = first + column
+            end = self.marks[np.minimum(here, last)]
+            length = np.maximum(end - start, 0)
+            length -= returns & (here >= last) & (length > 0)
+            yield self._unquoted(start, length, here)
             start = end + 1
 
-    def _trimmed(self, start: Places, end: Places) -> tuple[Places, Places]:
-        data = self.text.bytes
-        length = np.maximum(end - start, 0)
-        length -= (length > 0) & (data[np.maximum(end - 1, 0)] == RETURN)
-        if not self.quoted:
+    def _unquoted(self, start: Places, length: Places, here: Places) -> tuple[Places, Places]:
+        """Return places and lengths without the quotes around a cell; `here` are the cells' positions in `marks`."""
+        if not len(self.quoted) or not len(here):
             return start, length
-        inside = (length > 1) & (data[start] == QUOTE)
-        return start + inside, length - 2 * inside
+        row = np.minimum(np.searchsorted(here, self.quoted), len(here) - 1)
+        row = row[here[row] == self.quoted]
+        start, length = start.copy(), length.copy()
+        start[row] += 1
+        length[row] = np.maximum(length[row] - 2, 0)
+        return start, length
 
     def crowded(self, below: int, width: int) -> NDArray[np.bool_]:
         """Tell for each row after row `below` whether something stands to the right of the last of `width` columns."""
@@ -89,34 +95,46 @@ class Grid:
 
 def cut(text: Text, separator: str) -> Grid | None:
     """Return the rows of `text` cut at `separator`, or None when its quotes do not follow the rules."""
-    quoted = QUOTE in text.data
-    if quoted and not _quotes_hold(text, ord(separator)):
-        return None
-    marks = _marks(text, ord(separator), quoted)
+    quotes = _places(text, lambda block: block == QUOTE) if QUOTE in text.data else np.zeros(0, dtype=np.int64)
+    marks = _places(text, lambda block: (block == ord(separator)) | (block == LINE_FEED))
+    if len(quotes):
+        if not _quotes_hold(text, quotes, ord(separator)):
+            return None
+        marks = _outside(marks, quotes)
     last = np.flatnonzero(text.bytes[marks] == LINE_FEED)
-    return Grid(text, marks, np.concatenate(([0], last[:-1] + 1)), last, quoted)
+    return Grid(text, marks, np.concatenate(([0], last[:-1] + 1)), last, _quoted_cells(marks, quotes[::2]))
 
 
-def _marks(text: Text, separator: int, quoted: bool) -> Places:
-    parts, inside = [], 0
-    for begin in range(0, text.size, _BLOCK):
-        block = text.bytes[begin : min(begin + _BLOCK, text.size)]
-        ends = (block == separator) | (block == LINE_FEED)
-        if quoted:
-            parity = (np.cumsum(block == QUOTE, dtype=np.uint8) + np.uint8(inside)) & 1
-            ends &= parity == 0
-            inside = int(parity[-1])
-        parts.append((np.flatnonzero(ends) + begin).astype(np.int32 if text.size < 2**31 else np.int64))
-    return np.concatenate(parts)
+def _places(text: Text, wanted: Callable[[NDArray[np.uint8]], NDArray[np.bool_]]) -> Places:
+    """Return the places of the bytes that are `wanted`."""
+    small = np.int32 if text.size < 2**31 - PADDING else np.int64
+    blocks = range(0, text.size, _BLOCK)
+    return np.concatenate([np.flatnonzero(wanted(text.bytes[at : min(at + _BLOCK, text.size)])).astype(small) + small(at) for at in blocks])
 
 
-def _quotes_hold(text: Text, separator: int) -> bool:
+def _outside(marks: Places, quotes: Places) -> Places:
+    """Return the marks that do not stand between an opening and a closing quote."""
+    low, high = np.searchsorted(marks, quotes[::2]), np.searchsorted(marks, quotes[1::2])
+    if (low == high).all():
+        return marks
+    depth = np.zeros(len(marks) + 1, dtype=np.int64)
+    np.add.at(depth, low, 1)
+    np.add.at(depth, high, -1)
+    return marks[np.cumsum(depth[:-1]) == 0]
+
+
+def _quoted_cells(marks: Places, opening: Places) -> Places:
+    """Return the positions in `marks` of the cells that begin with one of the `opening` quotes."""
+    cell = np.searchsorted(marks, opening)
+    begin = np.where(cell > 0, marks[np.maximum(cell - 1, 0)] + 1, 0)
+    return cell[begin == opening]
+
+
+def _quotes_hold(text: Text, places: Places, separator: int) -> bool:
     """Tell whether each opening quote begins a cell and each closing quote ends one."""
-    data = text.bytes
-    places = np.flatnonzero(data[: text.size] == QUOTE)
     if len(places) % 2:
         return False
-    opening, closing = places[::2], places[1::2]
+    data, opening, closing = text.bytes, places[::2], places[1::2]
     before, after = data[opening - 1], data[closing + 1]
     begins = (before == separator) | (before == LINE_FEED) | (before == QUOTE) | (opening == 0)
     ends = (after == separator) | (after == LINE_FEED) | (after == QUOTE) | (after == RETURN)

@@ -95,7 +95,7 @@ def _formats(name: str, said: Sequence[str]) -> tuple[Finding, ...]:
 def _from_grid(text: Text, grid: Grid, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
     top = [grid.cells_of(row) for row in range(min(ROWS_SEARCHED, len(grid)))]
     headings = find_headings(top, table, known, source.name)
-    columns = (distinct_bytes(text, start, length, grid.quoted) for start, length in grid.columns(headings.row, headings.width))
+    columns = (distinct_bytes(text, start, length, len(grid.quoted) > 0) for start, length in grid.columns(headings.row, headings.width))
     rows = np.arange(headings.row + 2, len(grid) + 1, dtype=np.int64)
     return _sheet(source, table, headings, rows, columns, grid.crowded(headings.row, headings.width))
 

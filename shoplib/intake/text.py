@@ -62,13 +62,13 @@ def read_text(path: Path) -> Text:
     """
     data = read_bytes(path)
     sha256 = hashlib.sha256(data).hexdigest()
-    if not data.strip():
+    if not data[:4096].strip() and not data.strip():
         raise DataError("the file is empty", where=path.name, to_do="put the heading row back, or take the file out of the folder")
     data, encoding, said = _recoded(data)
     if b"\0" in data:
         data = data.replace(b"\0", SUBSTITUTE)
         said.append("holds NUL bytes; they were taken out")
-    if data.count(b"\r") != data.count(b"\r\n"):
+    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
         data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
     if not data.endswith(b"\n"):
         data += b"\n"

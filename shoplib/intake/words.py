@@ -90,12 +90,19 @@ def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, b
     known = spellings.known.setdefault(domain, {})
     exact = {spelling: spelling for spelling in known.values()}
     several = column.kind == "codes"
-    texts = cells.texts()
+    texts, closed = cells.texts(), domain == "alloy" or domain in spellings.aliases
+
+    def plain(text: str) -> bool:
+        """Tell whether `text` is a code as it stands, with nothing to fold, part or look up."""
+        return not closed and text.isalnum() and len(text) < 40 and text.casefold() not in blanks
+
     for i in np.argsort(-np.bincount(cells.codes, minlength=len(texts)), kind="stable").tolist():
         if texts[i] in exact:
             parsed.values[i] = exact[texts[i]]
         elif not texts[i]:
             parsed.state[i] = BLANK
+        elif plain(texts[i]) and known.setdefault(texts[i].casefold(), texts[i]) is texts[i]:
+            parsed.values[i] = texts[i]
         else:
             parsed.put(i, texts[i], lambda clean: _several(clean, domain, spellings) if several else _one(clean, domain, spellings), blanks)
     return parsed

@@ -1,0 +1,1 @@
+"""Benchmarks, measured side by side: `python -m tests.bench [NAME …] [--json FILE]`."""
