@@ -12,7 +12,7 @@ from ..errors import UsageError
 from ..intake.shop import Shop
 from ..settings import Settings, Stage
 from .arrays import Flags, Integers
-from .model import MOST_PEOPLE, MOST_STAGES
+from .model import MOST_PEOPLE, MOST_STAGES, Workshop
 
 MOST_STYLES = 100
 """Rarer styles share one position, so that a shop that writes free text does not drown the fit."""
@@ -116,3 +116,12 @@ def _alloys(settings: Settings, shop: Shop) -> tuple[str, ...]:
 
 def _positions(names: Iterable[str], wanted: pd.Series) -> Integers:
     return np.asarray(pd.Index(list(names), dtype=object).get_indexer(pd.Index(wanted.astype(object))), dtype=np.int64)
+
+
+def axes_like(workshop: Workshop, settings: Settings) -> Axes:
+    """Return the axes of a fitted workshop, for the same shop on another day; `workers` are the workshop's people."""
+    names = [str(stage) for stage in workshop.stages]
+    does = {stage.name: stage.rework_of for stage in settings.stages}
+    redoes = np.array([*(names.index(does[n]) if does.get(n) in names else i for i, n in enumerate(names)), -1], dtype=np.int64)
+    texts = (tuple(str(name) for name in part) for part in (workshop.skills, workshop.people, workshop.styles, workshop.alloys))
+    return Axes(tuple(names), *texts, workshop.stage_skill, redoes, workshop.can)
