@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from ..intake.as_of import until
 from ..intake.shop import Finding, Shop
+from ..units import METALS
 from .calendar import WorkingCalendar, weekday_of, working_calendar
 from .capital import capital_cost, payment_days
 from .cost_findings import findings_of
@@ -24,9 +25,10 @@ from .metal_pool import OrdersMetal
 from .months import absorption_rates, month_names, month_table, normal_hours, overheads_by_month, unbooked_pay
 from .open_orders import Work, expected_loss, open_table, reached_stages, recent_orders
 from .order_labour import labour_of, limiting_stages, route_progress, shared_work
+from .order_metal import bench_moves, metal_use, part_use
 from .orders import deposits_kept, other_metals, priced
-from .pieces import fix_prices, pieces
-from .pool_entries import metal_use, pool_of
+from .pieces import fix_days, fix_prices, pieces
+from .pool_entries import pool_of
 from .recovery import returned_share
 from .spot import Spot, spot_of
 from .standard import price_standard, stage_rates, standard_entries
@@ -131,7 +133,7 @@ def cost(shop: Shop, as_of: date, limiting_skill: str | None = None) -> Costing:
     """
     seen, last, spot = until(shop, as_of), np.datetime64(as_of, "D"), spot_of(shop)
     bench = _bench(seen, last)
-    metal = _metal(seen, bench, spot)
+    metal = _metal(seen, bench, spot, last)
     first = bench.calendar.days[0]
     names = month_names(first, last)
     year = (bench.calendar.days > last - np.timedelta64(365, "D")) & (bench.calendar.days <= last)
@@ -172,7 +174,7 @@ def _bench(seen: Shop, last: np.datetime64) -> _Bench:
     return _Bench(frame, weighed, table, calendar, pay, basis)
 
 
-def _metal(seen: Shop, bench: _Bench, spot: Spot) -> _Metal:
+def _metal(seen: Shop, bench: _Bench, spot: Spot, last: np.datetime64) -> _Metal:
     settings, table, weighed, n = seen.settings, bench.table, bench.weighed, len(bench.table)
     given, drops = given_out(weighed, n, settings), stage_drops(weighed, n, len(settings.stages))
     scrap = total_by(bench.frame["order"].to_numpy(), bench.frame["scrap_back_g"].to_numpy(), n)
@@ -188,7 +190,9 @@ def _metal(seen: Shop, bench: _Bench, spot: Spot) -> _Metal:
     lost = lost.assign(recovery_basis=basis)
     policy = settings.policy
     use = metal_use(table, lost, issued, policy.customer_filings == "shop", policy.customer_metal_allowance_percent / 100.0)
-    pool, taken = pool_of(table, use, moves, spot, policy.metal_cost)
+    day = fix_days(table, last)
+    parts = {name: part_use(table, lost, issued, name, spot.on(name, day)) for name in METALS if table[f"part_{name}"].any()}
+    pool, taken = pool_of(table, use, parts, bench_moves(table, bench.frame, settings), moves, spot, policy.metal_cost)
     return _Metal(lost, expected, share, use, moves, pool, taken)
 
 

@@ -33,7 +33,8 @@ class Event(NamedTuple):
 
     `day` is an ordinal of datetime64[D], `order` a row of the orders or −1, `fine_g` the grams moved (an order's true-up
     may be negative), `filings_g` the grams expected back as filings, `customers_g` what it adds to the customers' grams in the
-    safe, `money` the money of the row (NaN where blank), `spot` that of the day.
+    safe, `money` the money of the row (NaN where blank; of a true-up what the order is charged with, where that is not
+    its cost), `spot` that of the day.
     """
 
     kind: str
@@ -81,6 +82,11 @@ class OrdersMetal:
         """Return arrays for `n_orders` orders that have not taken metal."""
         return cls(np.full(n_orders, np.nan), np.full(n_orders, np.nan), np.zeros(n_orders), np.zeros(n_orders))
 
+    def take_over(self, other: OrdersMetal, rows: NDArray[np.bool_]) -> None:
+        """Take the rows marked from another walk."""
+        for name in ("cost_per_g", "spot_per_g", "borrowed_share", "book"):
+            getattr(self, name)[rows] = getattr(other, name)[rows]
+
 
 @dataclass
 class Walk:
@@ -113,8 +119,9 @@ class Walk:
     def through(self, events: Iterable[Event]) -> list[tuple[object, ...]]:
         """Walk through the events in their order and return the movements, one tuple of `COLUMNS` each."""
         steps: dict[str, Callable[[Event], None]] = {
-            "issue": self._issue, "true_up": self._true_up, "bought": self._bought, "sold": self._sold, "borrowed": self._borrowed,
-            "returned": self._returned, "priced": self._priced, "refining_sent": self._refining_sent,
+            "issue": self._issue, "bench": self._true_up, "true_up": self._true_up, "part_issue": self._issue,
+            "part_bench": self._true_up, "part_true_up": self._true_up, "bought": self._bought, "sold": self._sold,
+            "borrowed": self._borrowed, "returned": self._returned, "priced": self._priced, "refining_sent": self._refining_sent,
             "filings_sent": self._filings_sent, "refined_back": self._refined_back, "refining_charge": self._charge,
             "stock_count": self._count, "customer_in": self._customers, "customer_out": self._customers,
         }  # fmt: skip
@@ -166,9 +173,12 @@ class Walk:
         self.customers_g += event.customers_g
         self.filings.add(event.filings_g, back)
         taken = event.fine_g * left_at.cost
-        orders.book[i] += taken - back.cost
         paid = gained + taken - correction
-        self._log(event, pool=gained, orders=taken - back.cost, filings=back.cost, paid=paid, correction=correction, grams=-event.fine_g)
+        # A part of the alloy is charged to its order at spot; what it cost more or less is a correction.
+        charged = event.money - (orders.book[i] + taken - back.cost) if event.money == event.money else 0.0
+        booked = taken - back.cost + charged
+        orders.book[i] += booked
+        self._log(event, pool=gained, orders=booked, filings=back.cost, paid=paid, correction=correction + charged, grams=-event.fine_g)
 
     def _from_pool(self, event: Event, left_at: Worth) -> tuple[float, float]:
         """Return the pool's change and the correction when an order takes the true-up, or gives it back."""

@@ -107,9 +107,9 @@ def open_table(
     Returns
     -------
     DataFrame
-        `COLUMNS`. Costs are all but the metal in the piece: labour with rework, loss at the price struck, other metals, and
-        stones, findings and outwork. expected_cost is what they will have come to; planned_cost what such an order usually costs;
-        over_share = expected ÷ planned − 1 (over 0.2 deserves a look).
+        `COLUMNS`. cost_so_far: labour with rework, and loss at the price struck. expected_cost: what they will have come to, with
+        other metals, stones, findings and outwork, without the metal in the piece; planned_cost what such an order usually
+        costs; over_share = expected ÷ planned − 1 (over 0.2 deserves a look).
     """
     usual = usual_hours(table, work.booked, recent_orders(table, as_of), settings)
     ahead = hours_to_finish(usual, work)
@@ -117,7 +117,7 @@ def open_table(
     bought = table[["stones_cost", "findings_cost", "outwork_cost"]].sum(axis=1).to_numpy()
     fixed_part = costs["other_metals"].to_numpy() + bought
     spent = (costs["labour"] + costs["rework_labour"]).to_numpy()
-    so_far = spent + costs["net_fine_so_far_g"].to_numpy() * shop_metal + fixed_part
+    so_far = spent + costs["net_fine_so_far_g"].to_numpy() * shop_metal
     lost = np.maximum(expected_fine, costs["net_fine_so_far_g"].to_numpy()) * shop_metal
     expected = spent + ahead @ work.rate + lost + fixed_part
     planned = usual @ work.rate + expected_fine * shop_metal + fixed_part

@@ -29,9 +29,9 @@ def other_metals(table: pd.DataFrame, lost: pd.DataFrame, hours: Floats, spot: S
     """Return the cost of what is neither the alloy's own metal nor work: other parts, solder's cost, consumables.
 
     Other priced parts of the alloy at their spot on the day the metal was struck, and base metals by settings, on alloy in the
-    piece + net loss; nothing for a customer's own alloy. Solder and consumables by settings.
+    piece + net loss, of an order called off on the loss alone; nothing for a customer's own alloy. Solder and consumables by settings.
     """
-    day, grams = fix_days(table, as_of), (table["alloy_g"] + lost["net_loss_g"]).to_numpy()
+    day, grams = fix_days(table, as_of), (table["alloy_g"].where(table["cancelled_on"].isna(), 0.0) + lost["net_loss_g"]).to_numpy()
     per_g = table["base_cost_per_g"].to_numpy()
     for metal in METALS:
         share = table[f"part_{metal}"].to_numpy()

@@ -73,16 +73,30 @@ def _part(alloy: Alloy, metal: str) -> float:
 
 
 def _solder_facts(frame: pd.DataFrame, table: pd.DataFrame, settings: Settings) -> dict[str, Floats]:
-    """Sum solder by order; a solder unknown to shop.toml counts as fine as the alloy, one of another metal as not fine."""
-    used = frame[(frame["solder_g"].fillna(0.0) > 0) & (frame["order"] >= 0)]
-    order, grams = used["order"].to_numpy(), used["solder_g"].to_numpy()
-    place = pd.Index([solder.code for solder in settings.solders], dtype=object).get_indexer(pd.Index(used["solder"].astype(object)))
+    order, fine = frame["order"].to_numpy(), solder_fine(frame, table, settings)
+    cost = np.array([*(solder.cost_per_g for solder in settings.solders), 0.0])[_solder(frame, settings)]
+    grams = frame["solder_g"].fillna(0.0).to_numpy()
+    parts = {"solder_g": grams, "solder_fine_g": fine, "solder_cost": grams * cost}
+    return {name: total_by(order, values, len(table)) for name, values in parts.items()}
+
+
+def solder_fine(frame: pd.DataFrame, table: pd.DataFrame, settings: Settings) -> Floats:
+    """Return the fine grams of the order's own metal in the solder of each entry, 0 without order.
+
+    A solder unknown to shop.toml counts as fine as the alloy, one of another metal as not fine.
+    """
+    order, place = frame["order"].to_numpy(), _solder(frame, settings)
     metal = np.array([*(solder.metal for solder in settings.solders), ""], dtype=object)[place]
     fineness = np.array([*(solder.fineness / 1000.0 for solder in settings.solders), 0.0])[place]
-    fineness = np.where(place < 0, table["phi_melted"].to_numpy()[order], fineness * (metal == table["metal"].to_numpy()[order]))
-    cost = np.array([*(solder.cost_per_g for solder in settings.solders), 0.0])[place]
-    parts = {"solder_g": grams, "solder_fine_g": grams * fineness, "solder_cost": grams * cost}
-    return {name: total_by(order, values, len(table)) for name, values in parts.items()}
+    same = metal == np.append(table["metal"].to_numpy(), "")[order]
+    fineness = np.where(place < 0, np.append(table["phi_melted"].to_numpy(), 0.0)[order], fineness * same)
+    fine: Floats = np.where(order >= 0, frame["solder_g"].fillna(0.0).to_numpy() * fineness, 0.0)
+    return fine
+
+
+def _solder(frame: pd.DataFrame, settings: Settings) -> NDArray[np.int64]:
+    codes = pd.Index([solder.code for solder in settings.solders], dtype=object)
+    return np.asarray(codes.get_indexer(pd.Index(frame["solder"].astype(object))), dtype=np.int64)
 
 
 def _issued(table: pd.DataFrame, frame: pd.DataFrame, settings: Settings) -> tuple[pd.Series, NDArray[np.bool_]]:

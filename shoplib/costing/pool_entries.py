@@ -1,4 +1,4 @@
-"""What happens to the metal of each kind, as one sequence: the ledger's rows, and issue and true-up of every order.
+"""What happens to the metal of each kind, as one sequence: the ledger's rows, and what every order takes and gives back.
 
 Within a day what comes in stands before what goes out, and a count is the end of the day.
 """
@@ -7,89 +7,29 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from ..intake.shop import Finding
-from .metal_pool import Event, OrdersMetal, walk_pool
+from .metal_pool import COLUMNS, Event, OrdersMetal, walk_pool
+from .order_metal import PHASES, order_events, ordinal
 from .spot import Spot
 
-Floats = NDArray[np.float64]
-PHASES = {
-    "customer_in": 0, "bought": 0, "borrowed": 0, "refined_back": 0, "priced": 1, "issue": 2, "sold": 2, "returned": 2,
-    "customer_out": 2, "refining_sent": 2, "true_up": 3, "filings_sent": 4, "refining_charge": 4, "stock_count": 5,
-}  # fmt: skip
-"""Order of movements within a day; a true-up that gives metal back is among what comes in."""
 NEVER = int(np.iinfo(np.int64).max)
-
-
-def metal_use(table: pd.DataFrame, lost: pd.DataFrame, issued_g: Floats, shop_keeps_filings: bool, allowance: float) -> pd.DataFrame:
-    """Return the shop's and the customers' fine grams in each order.
-
-    Parameters
-    ----------
-    table : DataFrame
-        From `pieces.pieces`.
-    lost : DataFrame
-        gross_loss_g, net_loss_g, gross_loss_fine_g, net_loss_fine_g.
-    issued_g : ndarray(float)
-        g fine given out at first, from `ledger.issued_fine`.
-    shop_keeps_filings : bool
-        Filings of customers' metal stay with the shop.
-    allowance : float
-        Loss a customer allows, share of the finished weight.
-
-    Returns
-    -------
-    DataFrame
-        issued_g (shop's, at issue), needed_g (shop's, once closed), filings_g (expected back, shop's), book_g =
-        needed − filings (what the order is charged with), customers_issued_g, customers_left_g (back in the safe at closing).
-    """
-    own, customers = table["own"].to_numpy(), table["customers"].to_numpy()
-    delivered, closed = table["delivered_on"].notna().to_numpy(), table["closed_on"].notna().to_numpy()
-    gross, net = lost["gross_loss_fine_g"].to_numpy(), lost["net_loss_fine_g"].to_numpy()
-    finished = np.where(delivered, table["fine_g"].to_numpy(), 0.0)
-    allowed = table["phi_melted"].to_numpy() * allowance * table["weight_g"].to_numpy()
-    made_good = np.maximum(0.0, (gross if shop_keeps_filings else net) - allowed) * (delivered & customers)
-    back = (gross - net) * (own | (customers & delivered & shop_keeps_filings)) * closed
-    needed = np.where(own & closed, finished + gross, made_good)
-    theirs = np.where(customers, issued_g, 0.0)
-    left = np.where(closed, theirs - np.where(delivered, finished + gross - made_good, gross), 0.0) * customers
-    instant = closed & (table["issued_on"] == table["closed_on"]).to_numpy()
-    issued = np.where(own, np.where(instant, needed, issued_g), 0.0)
-    shop = {"issued_g": issued, "needed_g": needed, "filings_g": back, "book_g": needed - back}
-    return pd.DataFrame({**shop, "customers_issued_g": theirs, "customers_left_g": left}, index=table.index)
-
-
-def order_events(table: pd.DataFrame, use: pd.DataFrame) -> pd.DataFrame:
-    """Return issue and true-up of every order that takes metal, columns of `Event` (spot still to come), metal and phase."""
-    begun = np.flatnonzero(table["issued_on"].notna().to_numpy() & (table["own"] | table["customers"]).to_numpy())
-    ended = begun[table["closed_on"].notna().to_numpy()[begun]]
-    issue = _events("issue", table["issued_on"], begun, use["issued_g"], 0.0 * use["issued_g"], -use["customers_issued_g"])
-    true_up = _events("true_up", table["closed_on"], ended, use["needed_g"] - use["issued_g"], use["filings_g"], use["customers_left_g"])
-    events = pd.concat([issue, true_up], ignore_index=True)
-    given_back = (events["kind"] == "true_up") & (events["fine_g"] < 0)
-    return events.assign(metal=table["metal"].to_numpy()[events["order"]], phase=events["kind"].map(PHASES).mask(given_back, 0))
-
-
-def _events(kind: str, days: pd.Series, rows: NDArray[np.int64], fine: pd.Series, filings: pd.Series, customers: pd.Series) -> pd.DataFrame:
-    parts = {"fine_g": fine, "filings_g": filings, "customers_g": customers}
-    grams = {name: values.to_numpy()[rows] for name, values in parts.items()}
-    return pd.DataFrame({"kind": kind, "day": _ordinal(days.iloc[rows]), "order": rows, **grams, "money": np.nan, "lot": "", "row": rows})
 
 
 def ledger_events(moves: pd.DataFrame) -> pd.DataFrame:
     """Return the ledger's rows in the same columns.
 
     A count is one row a day and metal; bought_forward is no movement yet; a charge without a metal stands with the first one.
+    Filings sent leave for every metal that came back under their lot.
     """
     usual = next((metal for metal in moves["metal"] if metal), "gold")
     rows = moves.assign(metal=moves["metal"].mask((moves["metal"] == "") & (moves["kind"] == "refining_charge"), usual))
-    rows = rows[(rows["metal"] != "") & rows["kind"].isin(list(PHASES))]
+    rows = pd.concat([rows[(rows["metal"] != "") & rows["kind"].isin(list(PHASES))], _other_metals_sent(rows)], ignore_index=True)
     counts = rows[rows["kind"] == "stock_count"]
     rows = rows[rows["kind"] != "stock_count"]
     sign = rows["kind"].map({"customer_in": 1.0, "customer_out": -1.0}).fillna(0.0)
     plain = pd.DataFrame({
-        "kind": rows["kind"], "day": _ordinal(rows["date"]), "order": -1, "fine_g": rows["fine_g"], "filings_g": 0.0,
+        "kind": rows["kind"], "day": ordinal(rows["date"]), "order": -1, "fine_g": rows["fine_g"], "filings_g": 0.0,
         "customers_g": sign * rows["fine_g"], "money": rows["money"], "lot": rows["lot"].astype(object).fillna(""),
         "row": rows["row"], "metal": rows["metal"],
     })  # fmt: skip
@@ -97,17 +37,22 @@ def ledger_events(moves: pd.DataFrame) -> pd.DataFrame:
     return events.assign(phase=events["kind"].map(PHASES))
 
 
+def _other_metals_sent(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return rows of filings sent for the other metals that came back under the same lot."""
+    back = rows.loc[rows["kind"] == "refined_back", ["lot", "metal"]].dropna().drop_duplicates()
+    sent = rows[(rows["kind"] == "filings_sent") & rows["lot"].notna()]
+    copies = sent.drop_duplicates(["lot", "date"]).drop(columns="metal").merge(back, on="lot")
+    written = pd.MultiIndex.from_frame(sent[["lot", "metal"]])
+    return copies[~pd.MultiIndex.from_frame(copies[["lot", "metal"]]).isin(written)].assign(fine_g=0.0)[list(rows.columns)]
+
+
 def _counts(counts: pd.DataFrame) -> pd.DataFrame:
     """Join the rows of one count; it has a cost only where every row has one."""
     days = counts.groupby(["metal", "date"])
     told = days.agg(fine_g=("fine_g", "sum"), row=("row", "min"), money=("money", "sum"), priced=("money", "count"), rows=("money", "size"))
     told = told.assign(money=told["money"].where(told["priced"] == told["rows"])).drop(columns=["priced", "rows"]).reset_index()
-    told = told.assign(kind="stock_count", day=_ordinal(told["date"]), order=-1, filings_g=0.0, customers_g=0.0, lot="")
+    told = told.assign(kind="stock_count", day=ordinal(told["date"]), order=-1, filings_g=0.0, customers_g=0.0, lot="")
     return told.drop(columns="date")
-
-
-def _ordinal(days: pd.Series) -> NDArray[np.int64]:
-    return days.to_numpy("datetime64[D]").astype(np.int64)
 
 
 def opening_day(events: pd.DataFrame) -> tuple[int, bool]:
@@ -123,13 +68,26 @@ def opening_day(events: pd.DataFrame) -> tuple[int, bool]:
     return (int(rows.min()), False) if len(rows) else (NEVER, False)
 
 
-def pool_of(table: pd.DataFrame, use: pd.DataFrame, moves: pd.DataFrame, spot: Spot, method: str) -> tuple[pd.DataFrame, OrdersMetal]:
+def pool_of(
+    table: pd.DataFrame,
+    use: pd.DataFrame,
+    parts: dict[str, pd.DataFrame],
+    bench: pd.DataFrame,
+    moves: pd.DataFrame,
+    spot: Spot,
+    method: str,
+) -> tuple[pd.DataFrame, OrdersMetal]:
     """Walk the pools of all metals.
 
     Parameters
     ----------
     table, use : DataFrame
-        From `pieces.pieces` and `metal_use`.
+        From `pieces.pieces` and `order_metal.metal_use`.
+    parts : dict of str to DataFrame
+        Other priced parts of the alloys by metal, from `order_metal.part_use`; they move a pool only where the ledger has one
+        for them, and only in orders begun after it opened.
+    bench : DataFrame
+        From `order_metal.bench_moves`.
     moves : DataFrame
         From `ledger.ledger_entries`.
     spot : Spot
@@ -142,19 +100,35 @@ def pool_of(table: pd.DataFrame, use: pd.DataFrame, moves: pd.DataFrame, spot: S
     tuple of DataFrame and OrdersMetal
         Movements of all metals by metal and in sequence: metal, `metal_pool.COLUMNS`, with order_id; what orders took.
     """
-    orders = OrdersMetal.empty(len(table))
-    events = pd.concat([ledger_events(moves), order_events(table, use)], ignore_index=True)
-    walked = []
-    for metal in sorted(pd.unique(events["metal"])):
-        mine = events[(events["metal"] == metal).to_numpy()]
-        mine = mine.iloc[np.lexsort([mine[name].to_numpy() for name in ("row", "order", "phase", "day")])]
-        mine = mine.assign(spot=spot.on(metal, mine["day"].to_numpy(np.int64).astype("datetime64[D]")))
-        walked.append(walk_pool(mine[list(Event._fields)], opening_day(mine), method, orders).assign(metal=metal))
-    if not walked:
-        walked = [walk_pool(events.assign(spot=0.0)[list(Event._fields)], (NEVER, False), method, orders).assign(metal="")]
-    movements = pd.concat(walked, ignore_index=True)
+    worked = (table["own"] | table["customers"]).to_numpy()
+    main = order_events(table, use, np.where(worked, table["metal"].to_numpy(), ""), bench)
+    ledger = ledger_events(moves)
+    orders, walked = OrdersMetal.empty(len(table)), []
+    for metal in sorted({*pd.unique(ledger["metal"]), *pd.unique(main["metal"])}):
+        rows = ledger[(ledger["metal"] == metal).to_numpy()]
+        opens, mine = opening_day(rows), table["metal"].to_numpy() == metal
+        own = main[(main["metal"] == metal).to_numpy()]
+        events = pd.concat([rows, own, *_part_events(table, parts, bench, metal, opens)], ignore_index=True)
+        events = events.iloc[np.lexsort([events[name].to_numpy() for name in ("row", "order", "phase", "day")])]
+        events = events.assign(spot=spot.on(metal, events["day"].to_numpy(np.int64).astype("datetime64[D]")))
+        taken = OrdersMetal.empty(len(table))
+        walked.append(walk_pool(events[list(Event._fields)], opens, method, taken).assign(metal=metal))
+        orders.take_over(taken, mine)
+    movements = pd.concat(walked, ignore_index=True) if walked else pd.DataFrame(columns=["metal", *COLUMNS])
     names = np.array([*table["order_id"], None], dtype=object)
     return movements.assign(order_id=names[movements["order"].to_numpy(np.int64)]), orders
+
+
+def _part_events(
+    table: pd.DataFrame, parts: dict[str, pd.DataFrame], bench: pd.DataFrame, metal: str, opens: tuple[int, bool]
+) -> list[pd.DataFrame]:
+    if metal not in parts or opens[0] == NEVER:
+        return []
+    after = ordinal(table["issued_on"]) >= opens[0] + opens[1]
+    takes = after & (parts[metal]["issued_g"] + parts[metal]["needed_g"] > 0).to_numpy() & table["issued_on"].notna().to_numpy()
+    share = (table[f"part_{metal}"] * table["own"]).to_numpy()[bench["order"].to_numpy()]
+    given_back = bench.assign(fine_g=-share * bench["scrap_g"].to_numpy(), customers_g=0.0)
+    return [order_events(table, parts[metal], np.where(takes, metal, "").astype(object), given_back, "part_")]
 
 
 def pool_findings(movements: pd.DataFrame, moves: pd.DataFrame) -> tuple[Finding, ...]:
