@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
 
 import pandas as pd
 from pydantic import Field
 
-from ...costing import Costing, bridges, cost, group_table, skill_loads
+from ...costing import Costing, bridges, cost, group_table
 from ...intake import as_of
 from ...intake.shop import Shop
 from ...settings import Settings
 from .. import answer as answers
-from ..answer import Answer, Figure, Found
+from ..answer import Answer, Figure, Found, rounded
 from ..compose import compose
-from ..periods import whole_months
+from ..periods import month_start, whole_months
 from ..sentences import Writing
 from . import tables
 from .headline import Told, headline
@@ -53,10 +53,10 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     last = parameters.as_of or as_of(shop)
     first, to = whole_months(last, parameters.period_months)
     costing = cost(shop, last, parameters.limiting_bench)
-    orders, closed = _in_period(costing.orders, first, to)
+    orders = _in_period(costing.orders, first, to)
+    closed = pd.concat([orders, _in_period(costing.cancelled, first, to)], ignore_index=True)
     groups = group_table(orders)
-    months = costing.months[costing.months["month"].between(f"{first:%Y-%m}", f"{last:%Y-%m}")]
-    told = _told(shop, costing, orders, groups, parameters.period_months, first, to)
+    told = _told(costing, orders, groups, parameters.period_months)
     writing = Writing.of(shop.settings)
     return compose(
         shop,
@@ -64,21 +64,19 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
         parameters,
         (first, to),
         headline(told, writing),
-        _figures(told, orders, months, writing, f"{first:%Y-%m} to {to:%Y-%m}", costing),
-        _tables(shop.settings, costing, orders, closed, groups, months),
+        _figures(told, costing, orders, first, to, writing),
+        _tables(shop.settings, costing, orders, closed, groups, (first, to)),
         [*_findings(costing), *(Found(level="note", code=code, text=text) for code, text in CAUTIONS)],
         last,
     )
 
 
-def _in_period(orders: pd.DataFrame, first: date, to: date) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Delivered orders of the period, and all closed in it (those called off among them)."""
-    closed = orders[orders["closed_on"].between(pd.Timestamp(first), pd.Timestamp(to))]
-    return closed[closed["delivered_on"].notna()], closed
+def _in_period(orders: pd.DataFrame, first: date, to: date) -> pd.DataFrame:
+    return orders[orders["closed_on"].between(pd.Timestamp(first), pd.Timestamp(to))]
 
 
-def _told(shop: Shop, costing: Costing, orders: pd.DataFrame, groups: pd.DataFrame, months: int, first: date, to: date) -> Told:
-    loads = skill_loads(shop, first, to).set_index("skill")["load"]
+def _told(costing: Costing, orders: pd.DataFrame, groups: pd.DataFrame, months: int) -> Told:
+    loads = costing.loads.set_index("skill")["load"]
     bench = costing.limiting_skill or ""
     return Told(
         len(orders),
@@ -91,35 +89,55 @@ def _told(shop: Shop, costing: Costing, orders: pd.DataFrame, groups: pd.DataFra
     )
 
 
-def _figures(told: Told, orders: pd.DataFrame, months: pd.DataFrame, writing: Writing, period: str, costing: Costing) -> list[Figure]:
-    hours = orders["limiting_hours"].sum()
-    per_hour = float(orders["contribution"].sum() / hours) if hours > 0 else None
-    whole, money = months[~months["partial"]], writing.currency
-    figures = [
+def _figures(told: Told, costing: Costing, orders: pd.DataFrame, first: date, to: date, writing: Writing) -> list[Figure]:
+    hours, money, months = orders["limiting_hours"].sum(), writing.currency, told.months
+    before = _between(costing.months, month_start(first, months), first - timedelta(days=1))
+    here, year = _between(costing.months, first, to), f", {months} months before"
+    values = [
         ("Making margin", told.making_margin, money),
         ("Metal result", float(orders["metal_result"].sum()), money),
-        ("Contribution an hour", per_hour, f"{money}/h at {told.bench}" if told.bench else f"{money}/h"),
+        ("Contribution an hour", float(orders["contribution"].sum() / hours) if hours > 0 else None, f"{money}/h"),
         ("Weight above quote", float(orders["weight_over_quote_money"].sum()), money),
-        ("Result after all", float(whole["result"].sum()), money),
+        ("Result after all", float(here["result"].sum()), money),
     ]
-    return [Figure(name=name, value=value, unit=unit, period=period, n=len(orders), basis=costing.basis) for name, value, unit in figures]
+    period, basis = f"{first:%Y-%m} to {to:%Y-%m}", _basis(orders)
+    figures = [_figure(name, value, unit, period, len(orders), basis) for name, value, unit in values]
+    if len(before) < months:
+        return figures
+    columns = {"Making margin": "making_margin", "Metal result": "metal_result", "Result after all": "result"}
+    old, n = f"{before['month'].iloc[0]} to {before['month'].iloc[-1]}", int(before["orders"].sum())
+    return figures + [_figure(name + year, float(before[column].sum()), money, old, n, basis) for name, column in columns.items()]
+
+
+def _between(months: pd.DataFrame, first: date, to: date) -> pd.DataFrame:
+    return months[months["month"].between(f"{first:%Y-%m}", f"{to:%Y-%m}")]
+
+
+def _figure(name: str, value: float | None, unit: str, period: str, n: int, basis: str) -> Figure:
+    return Figure(name=name, value=None if value is None else rounded(value), unit=unit, period=period, n=n, basis=basis)
+
+
+def _basis(orders: pd.DataFrame) -> str:
+    """Measured, unless most hours are standard ones or most losses follow the policy's percentage."""
+    standard = (orders["hours_basis"] == "standard").mean() > 0.5
+    policy = (orders["loss_basis"] == "policy").mean() > 0.5
+    return "standard, not measured" if standard else "loss assumed" if policy else "measured"
 
 
 def _tables(
-    settings: Settings, costing: Costing, orders: pd.DataFrame, closed: pd.DataFrame, groups: pd.DataFrame, months: pd.DataFrame
+    settings: Settings, costing: Costing, orders: pd.DataFrame, closed: pd.DataFrame, groups: pd.DataFrame, period: tuple[date, date]
 ) -> dict[str, answers.Table]:
-    currency = settings.shop.currency
-    shown = months["month"].tolist()
-    full = [month for month in shown if not bool(months.set_index("month").loc[month, "partial"])]
+    loads = costing.loads.assign(limits=costing.loads["skill"] == costing.limiting_skill)
     frames = {
         "orders": (closed.sort_values("order_id"), tables.ORDERS),
         "months": (costing.months, tables.MONTHS),
-        "bridge": (bridges(costing.orders[costing.orders["delivered_on"].notna()], full), tables.BRIDGE),
+        "bridge": (bridges(costing.orders, _between(costing.months, *period)["month"].tolist()), tables.BRIDGE),
         "groups": (groups, tables.GROUPS),
         "open_orders": (costing.open_orders.sort_values("order_id"), tables.OPEN_ORDERS),
         "price_parts": (tables.price_parts(orders), tables.PRICE_PARTS),
+        "loads": (loads, tables.LOADS),
     }
-    return {name: tables.made(frame, columns, currency) for name, (frame, columns) in frames.items()}
+    return {name: tables.made(frame, columns, settings.shop.currency) for name, (frame, columns) in frames.items()}
 
 
 def _findings(costing: Costing) -> list[Found]:

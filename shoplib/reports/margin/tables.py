@@ -97,6 +97,13 @@ PRICE_PARTS = (
     ("other", SHARE, "other metals, findings, stones, outwork"),
     ("left", SHARE, "making margin"),
 )
+LOADS = (
+    ("skill", "", "skill a bench asks for"),
+    ("booked_h", HOURS, "hours booked in the last twelve months"),
+    ("available_h", HOURS, "present hours of all who have the skill, less what they booked elsewhere"),
+    ("load", SHARE, "booked ÷ available"),
+    ("limits", "", "taken for the limiting bench in this report"),
+)
 
 
 def made(frame: pd.DataFrame, columns: tuple[tuple[str, str, str], ...], currency: str) -> Table:
