@@ -141,4 +141,4 @@ def _tables(
 
 
 def _findings(costing: Costing) -> list[Found]:
-    return [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in costing.findings]  # type: ignore[arg-type]
+    return [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in costing.findings]

@@ -114,11 +114,8 @@ def margin_and_metal(answer: Answer) -> Chart | Absent:
     spans = [w.span(lowest[name], highest[name], step=1000.0) for name in names]
     message = f"A month's making margin ran from {spans[0]}, metal result from {spans[1]} {w.currency}"
     reading = "Metal result is spot moving between buying and fixing, mostly paper: spend it only if the grams are not replaced."
-    label = (
-        message
-        + ". "
-        + "; ".join(f"{one.month}: {w.number(one.making_margin)}, metal {w.number(one.metal_result)}" for one in months.itertuples())
-    )  # type: ignore[arg-type]
+    told = zip(months["month"], months["making_margin"], months["metal_result"], strict=True)
+    label = f"{message}. " + "; ".join(f"{month}: {w.number(margin)}, metal {w.number(metal)}" for month, margin, metal in told)
     measure = f"{w.currency} a month, the last {len(months)} whole months; rust: below zero; both panels on one scale"
     return Chart("by_month", message, measure, panels(drawings), label, reading)
 

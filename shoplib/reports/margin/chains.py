@@ -118,11 +118,8 @@ def price_pays_for(answer: Answer) -> Chart | Absent:
         f"{first_up(cut(top['style']))} keeps {w.percent(top['left'])} of its price, {cut(bottom['style'])} {w.percent(bottom['left'])}"
     )
     reading = f"Metal is {w.percent(frame['metal'].mean())} of a price on average: a percent on spot weighs more than a percent on wages."
-    label = (
-        message
-        + ". "
-        + "; ".join(f"{one.style}: metal {w.percent(one.metal)}, labour {w.percent(one.labour)}" for one in frame.itertuples())
-    )
+    shares = zip(frame["style"], frame["metal"], frame["labour"], strict=True)
+    label = f"{message}. " + "; ".join(f"{style}: metal {w.percent(metal)}, labour {w.percent(labour)}" for style, metal, labour in shares)
     names = [cut(str(style)) for style in frame["style"]]
     return Chart(
         "price_parts",
