@@ -20,15 +20,20 @@ Spell = tuple[float, float, float]
 
 @dataclass(slots=True)
 class Entry:
-    """One entry on a job card; weights and times not taken are nan, `solder` is the alloy's place or −1."""
+    """One entry on a job card.
+
+    Weights not taken are nan; `start` and `finish` are what happened, written down only where `clocked`; `solder` is
+    the alloy's place or −1.
+    """
 
     order: int
     stage: int
     worker: int
     day: int
     hours: float
-    start: float = math.nan
-    finish: float = math.nan
+    start: float
+    finish: float
+    clocked: bool = False
     again: bool = False
     links: int = 0
     cause: str = ""
@@ -45,6 +50,7 @@ class JobCards:
     def __init__(self) -> None:
         self.order, self.stage, self.worker, self.day = array("q"), array("b"), array("b"), array("i")
         self.hours, self.start, self.finish = array("d"), array("d"), array("d")
+        self.clocked = array("b")
         self.again, self.links, self.cause = array("b"), array("i"), array("b")
         self.weight_in, self.weight_out, self.scrap = array("d"), array("d"), array("d")
         self.solder, self.solder_g = array("b"), array("d")
@@ -62,6 +68,7 @@ class JobCards:
         self.hours.append(entry.hours)
         self.start.append(entry.start)
         self.finish.append(entry.finish)
+        self.clocked.append(entry.clocked)
         self.again.append(entry.again)
         self.links.append(entry.links)
         self.cause.append(CAUSES.index(entry.cause))
@@ -80,9 +87,7 @@ class JobCards:
                 flows.begin(order, days[0][0])
         clocked = flows.luck.random() < world.bench.clock_share
         for place, (day, start, finish, hours) in enumerate(days):
-            entry = Entry(number, lead.stage, worker, day, hours, again=lead.again)
-            if clocked:
-                entry.start, entry.finish = start, finish
+            entry = Entry(number, lead.stage, worker, day, hours, start, finish, clocked, lead.again)
             if begins and place == 0:
                 _going_in(entry, orders)
             if done and place == len(days) - 1:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
@@ -33,10 +32,10 @@ LABOUR_COLUMNS = (
 
 
 def labour_order(book: Book) -> list[int]:
-    """Places of the job card entries that lie inside the history, by day and time."""
+    """Places of the job card entries that lie inside the history, in the sequence in which they began."""
     cards, days = book.shop.cards, book.world.days
     inside = (n for n in range(len(cards)) if cards.day[n] < days)
-    return sorted(inside, key=lambda n: (cards.day[n], cards.worker[n], 0.0 if math.isnan(cards.start[n]) else cards.start[n], n))
+    return sorted(inside, key=lambda n: (cards.day[n], cards.start[n], n))
 
 
 def labour(book: Book) -> Iterator[Cells]:
@@ -57,7 +56,7 @@ def labour(book: Book) -> Iterator[Cells]:
 
 def _entry(book: Book, n: int) -> Cells:
     cards, world = book.shop.cards, book.world
-    clocked = not math.isnan(cards.start[n])
+    clocked = cards.clocked[n]
     hours = max(0.5 * 10 ** -_hour_digits(world), cards.hours[n])
     return [
         "; ".join(book.ids[order] for order in cards.orders_of(cards.order[n])),

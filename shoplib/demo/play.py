@@ -97,8 +97,8 @@ class Workshop:
     def _put_back(self, order: Order) -> None:
         """Somebody puts the unfinished metal back to stock and says so on the card."""
         worker = next(n for n in self._who[order.stage] if PEOPLE[n].left_on is None)
-        weight = self.flows.shown(order.metal_g)
-        self.cards.add(Entry(order.number, order.stage, worker, self.today, 0.1 * self.world.shrink, weight_in=weight, scrap=weight))
+        weight, hours, now = self.flows.shown(order.metal_g), 0.1 * self.world.shrink, self.env.now
+        self.cards.add(Entry(order.number, order.stage, worker, self.today, hours, now, now + hours, weight_in=weight, scrap=weight))
         self.flows.put_back(order, self.today)
 
     def _work(self, number: int) -> Events:
