@@ -40,7 +40,8 @@ def read_shop(data: Path, out: Path, workers: bool = True) -> Shop:
         shop = open_shop(data)
     except DataError as error:
         if error.listing:
-            write_lists(out, *error.listing, workers)
+            rejected, doubted = error.listing
+            write_lists(out, rejected, doubted, workers)
         raise
     write_lists(out, shop.rejected, shop.doubted, workers)
     return shop

@@ -93,20 +93,27 @@ def text_px(text: str, size: int = TEXT_PX) -> float:
 
 
 def marks_layout(marks: Sequence[Mark], axis: Axis, along: str = "x") -> dict[str, Any]:
-    """Return shapes and annotations of reference lines across a chart; `along` is the axis their values stand on."""
+    """Return dotted lines and the labels of all; `along` is the axis their values stand on."""
     other = "y" if along == "x" else "x"
     shapes = [
         {
             "type": "line", f"{along}0": mark.at, f"{along}1": mark.at, f"{other}0": 0, f"{other}1": 1, f"{other}ref": "paper",
-            "layer": "above" if mark.dotted else "between", "line": {"color": INK, "width": 1.5, "dash": "dot" if mark.dotted else "solid"},
+            "layer": "above", "line": {"color": INK, "width": 1.5, "dash": "dot"},
         }
-        for mark in marks
+        for mark in marks if mark.dotted
     ]  # fmt: skip
     anchors = _anchors(marks, axis)
     notes = [
         _note_above(mark, anchor) if along == "x" else _note_beside(mark) for mark, anchor in zip(marks, anchors, strict=True) if mark.label
     ]
     return {"shapes": shapes, "annotations": notes}
+
+
+def solid_marks(marks: Sequence[Mark], across: tuple[float, float], along: str = "x") -> list[dict[str, Any]]:
+    """Return solid lines as traces, so that they lie over the grid and under what is drawn."""
+    other = "y" if along == "x" else "x"
+    style = {"type": "scatter", "mode": "lines", "line": {"color": INK, "width": 1.5}, "hoverinfo": "skip"}
+    return [style | {along: [mark.at, mark.at], other: list(across)} for mark in marks if not mark.dotted]
 
 
 def _note_above(mark: Mark, anchor: str) -> dict[str, Any]:
@@ -196,7 +203,7 @@ class Frame:
         values = self._values()
         common = {
             "type": "scatter", "mode": "text", "y": [place + ABOVE_ROW for place in self.places()], "visible": False, "hoverinfo": "skip",
-            "xaxis": "x2", "yaxis": "y2", "cliponaxis": False, "textfont": {"color": INK, "size": TEXT_PX},
+            "xaxis": "x2", "yaxis": "y2", "cliponaxis": False, "textfont": {"color": INK, "size": TEXT_PX, "shadow": "auto"},
         }  # fmt: skip
         left = {"x": [0] * len(names), "text": names, "textposition": "middle right"}
         right = {"x": [1] * len(names), "text": values, "textposition": "middle left"}

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from ..drawing import BAD, GOOD, GREY, INK, METAL, PAPER, SOFT, TEXT_PX, Drawing, safe
-from .frame import Axis, Frame, Mark, text_px, tone_of
+from .frame import Axis, Frame, Mark, solid_marks, text_px, tone_of
 
 MOST_ROWS = 12
 BAR, THIN, DOT_PX = 0.5, 0.2, 11
@@ -210,9 +210,9 @@ def _frame(rows: Sequence[Row], axis: Axis, marks: Sequence[Mark], widest: Seque
 
 
 def _drawing(frame: Frame, traces: Sequence[dict[str, Any]]) -> Drawing:
-    first = len(traces)
-    shown = {str(first): {"visible": True}, str(first + 1): {"visible": True}}
-    return Drawing((*traces, *frame.written()), frame.layout() | {"barmode": "overlay"}, frame.narrow(), shown)
+    drawn = [*solid_marks(frame.marks, (-1, len(frame.names))), *traces]
+    shown = {str(len(drawn)): {"visible": True}, str(len(drawn) + 1): {"visible": True}}
+    return Drawing((*drawn, *frame.written()), frame.layout() | {"barmode": "overlay"}, frame.narrow(), shown)
 
 
 def _span(rows: Sequence[Row], frame: Frame) -> dict[str, Any]:

@@ -14,11 +14,11 @@ from typing import Any
 
 from ..drawing import BAD, BAND, GREY, INK, METAL, PAPER, SOFT, TEXT_PX, Drawing, safe
 from ..sentences import short_month
-from .frame import Axis, Mark, marks_layout, text_px
+from .frame import Axis, Mark, marks_layout, solid_marks, text_px
 
 HEIGHT_PX, NARROW_HEIGHT_PX = 320, 300
 WIDE_PX, NARROW_PX = 620, 290
-LABEL_PX = 15
+LABEL_PX, NOTE_PX = 15, 46
 Tick = tuple[float, str]
 
 
@@ -113,7 +113,8 @@ def columns(points: Sequence[Point], axis: Axis, marks: Sequence[Mark] = ()) -> 
         "marker": _hatched(points),
     }  # fmt: skip
     narrow = {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}
-    return Drawing((trace, *_whiskers(points)), layout, _narrow(layout, narrow))
+    zero = solid_marks(marks, (-0.6, len(points) - 0.4), "y")
+    return Drawing((*zero, trace, *_whiskers(points)), layout, _narrow(layout, narrow))
 
 
 def lines(
@@ -141,7 +142,10 @@ def lines(
     room = max((text_px(one.label) for one in series), default=0.0)
     layout["margin"] = layout["margin"] | {"r": round(room) + 16}
     layout["annotations"] = [*layout["annotations"], *_end_labels(series, axis), *[_note(*note, axis) for note in notes]]
-    traces = [trace for one in series for trace in [*_band(one), _line(one)]]
+    layout["yaxis"] = layout["yaxis"] | {"range": _with_room(axis, notes)}
+    grounds = [trace for one in series for trace in _band(one)]
+    span = layout["xaxis"]["range"]
+    traces = [*grounds, *solid_marks(marks, (span[0], span[1]), "y"), *map(_line, series)]
     few = _every(ticks, 4)
     return Drawing(tuple(traces), layout, _narrow(layout, {"xaxis": _ticks(few)}))
 
@@ -161,7 +165,13 @@ def control(points: Sequence[Point], axis: Axis, centre: float, low: float | Non
     """Control chart: grey points, dotted limits, only points outside in the bad colour and labelled."""
     marks = [Mark(limit, "", True) for limit in (low, high) if limit is not None]
     layout = _layout(axis, _thinned([point.label for point in points], WIDE_PX), marks, (-0.6, len(points) - 0.4))
-    layout["shapes"] = [*layout["shapes"], {**layout["shapes"][0], "y0": centre, "y1": centre, "line": {"color": GREY, "width": 1}}]
+    middle = {
+        "type": "scatter",
+        "mode": "lines",
+        "x": [-0.6, len(points) - 0.4],
+        "y": [centre, centre],
+        "line": {"color": GREY, "width": 1},
+    }
     outside = [_is_outside(point.value, low, high) for point in points]
     xs, ys = list(range(len(points))), [point.value for point in points]
     path = {"type": "scatter", "mode": "lines", "x": xs, "y": ys, "line": {"color": GREY, "width": 1}, "hoverinfo": "skip"}
@@ -169,10 +179,15 @@ def control(points: Sequence[Point], axis: Axis, centre: float, low: float | Non
         "type": "scatter", "mode": "markers+text", "x": xs, "y": ys,
         "hoverinfo": "text", "hovertext": [safe(point.hover) for point in points],
         "marker": {"size": [11 if out else 8 for out in outside], "color": [BAD if out else GREY for out in outside], "opacity": 1},
-        "text": [safe(point.text) if out else "" for point, out in zip(points, outside, strict=True)], "textposition": [_beside(point.value, low) for point in points],
+        "text": [safe(point.text) if out else "" for point, out in zip(points, outside, strict=True)],
+        "textposition": [_beside(point.value, low) for point in points],
         "textfont": {"color": INK, "size": TEXT_PX}, "cliponaxis": False,
     }  # fmt: skip
-    return Drawing((path, dots), layout, _narrow(layout, {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}))
+    return Drawing(
+        (middle | {"hoverinfo": "skip"}, path, dots),
+        layout,
+        _narrow(layout, {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}),
+    )
 
 
 def _beside(value: float | None, low: float | None) -> str:
@@ -306,6 +321,12 @@ def _end_word(y: float, text: str, colour: str) -> dict[str, Any]:
         "text": safe(text), "x": 1, "xref": "paper", "xanchor": "left", "xshift": 6, "y": y, "yanchor": "middle",
         "showarrow": False, "font": {"color": colour, "size": TEXT_PX},
     }  # fmt: skip
+
+
+def _with_room(axis: Axis, notes: Sequence[tuple[float, float, str]]) -> list[float]:
+    """Return the axis range, lower where a word below a point needs the room."""
+    room = NOTE_PX * (axis.high - axis.low) / (HEIGHT_PX - 56)
+    return [min([axis.low, *(y - room for _, y, _ in notes if y < (axis.low + axis.high) / 2)]), axis.high]
 
 
 def _note(x: float, y: float, text: str, axis: Axis) -> dict[str, Any]:

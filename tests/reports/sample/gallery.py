@@ -255,7 +255,7 @@ def _turns() -> Chart:
         "Spoilage",
     ]
     rows = [
-        Row(name, 31.0, low, high, value=f"{high:+d}", more=f"{low} /".replace("-", "−"))
+        Row(name, 31.0, low, high, more=f"{low} to {high:+d}".replace("-", "−"))
         for name, (low, high) in zip(names, ends, strict=True)
     ]
     axis = Axis.around([-12, 53], "gain over two years, thousand EUR", ",d")
