@@ -19,6 +19,10 @@ D2_OF_TWO = 1.128
 """Mean range of two normal values ÷ their standard deviation."""
 D4_OF_TWO = 3.267
 """Upper limit of a range of two ÷ the mean range."""
+LEAST_EXPECTED = 5.0
+"""Under this many failures expected a month 3 sigma is no fair limit of a share; common practice, no source."""
+TAIL = 0.00135
+"""Share of a normal law beyond 3 standard deviations on one side."""
 LEAST_A_MONTH = 20
 """A proportion is charted as one only from this many a month; common practice, no source."""
 
@@ -124,10 +128,28 @@ def share_chart(failures: ArrayLike, counts: ArrayLike, least: int = LEAST_A_MON
     """Return the chart of a monthly share: of proportions when every month with any has `least`, else of single values."""
     many = np.asarray(counts, dtype=float)
     if len(many) and (many[many > 0] >= least).all():
-        return p_chart(failures, counts, least)
+        return _with_exact_upper(p_chart(failures, counts, least), many)
     share = np.divide(np.asarray(failures, dtype=float), many, out=np.full(len(many), np.nan), where=many > 0)
     chart = individuals_chart(share)
     return Chart(share, chart.centre, np.maximum(chart.lower, 0.0), np.minimum(chart.upper, 1.0))
+
+
+def _with_exact_upper(chart: Chart, counts: Hours) -> Chart:
+    """Return the chart with upper limits from the binomial law itself where so few failures are expected that 3 sigma misleads."""
+    few = counts * chart.centre < LEAST_EXPECTED
+    exact = np.array([_binomial_upper(int(n), chart.centre) / n if rare and n else np.nan for n, rare in zip(counts, few, strict=True)])
+    upper = np.where(few & ~np.isnan(chart.upper), exact, chart.upper)
+    return Chart(chart.values, chart.centre, np.where(few, np.fmin(chart.lower, 0.0), chart.lower), upper)
+
+
+def _binomial_upper(many: int, share: float) -> int:
+    """Return the smallest count that no more than a share TAIL of binomial draws exceeds."""
+    chance = below = (1.0 - share) ** many
+    count = 0
+    while below < 1.0 - TAIL and count < many:
+        chance *= (many - count) / (count + 1) * share / (1.0 - share)
+        count, below = count + 1, below + chance
+    return count
 
 
 def _flat(values: Hours, centre: float, width: float) -> Chart:

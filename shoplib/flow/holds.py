@@ -73,3 +73,21 @@ def waits_held(
     days = (upper - lower).astype("timedelta64[s]").astype(float) / 86400.0
     return total_by(wait, clock.hours_between(lower, upper), len(order)), total_by(wait, days, len(order))
 
+
+
+def holds_by_reason(holds: pd.DataFrame, orders: pd.DataFrame, first: date, last: date) -> pd.DataFrame:
+    """Return the time on hold from `first` to `last`, a row a reason, the longest first.
+
+    Returns
+    -------
+    DataFrame
+        why, holds (stretches that touch the period), orders, days (calendar days inside it), open (still on hold in the end).
+    """
+    stretches = hold_stretches(holds, orders, last)
+    begin, end = pd.Timestamp(first), pd.Timestamp(last) + pd.Timedelta(days=1)
+    inside = stretches[(stretches["end"] > begin) & (stretches["begin"] < end)]
+    span = np.minimum(inside["end"].to_numpy(), end.to_numpy()) - np.maximum(inside["begin"].to_numpy(), begin.to_numpy())
+    days = span / np.timedelta64(1, "D")
+    grouped = inside.assign(days=days, open=inside["end"] >= end).groupby("why", sort=True)
+    table = grouped.agg(holds=("order", "size"), orders=("order", "nunique"), days=("days", "sum"), open=("open", "sum")).reset_index()
+    return table.sort_values("days", ascending=False, kind="stable", ignore_index=True)

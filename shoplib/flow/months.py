@@ -45,12 +45,12 @@ def months_until(history: History, count: int | None = 12) -> Days:
     running = np.datetime64(history.as_of, "M")
     first = history.shop["orders"]["ordered_on"].min()
     earliest = running if pd.isna(first) else np.datetime64(first, "M")
-    whole = running if _month_runs(history) else running + 1
+    whole = running if month_runs(history) else running + 1
     begin = earliest if count is None else max(earliest, whole - count)
     return np.arange(min(begin, running), running + 1, dtype="datetime64[M]")
 
 
-def _month_runs(history: History) -> bool:
+def month_runs(history: History) -> bool:
     """Tell whether a working day of the month of `as_of` is still to come."""
     next_day = history.as_of + timedelta(days=1)
     month_end = (np.datetime64(history.as_of, "M") + 1).astype("datetime64[D]").astype(date) - timedelta(days=1)
@@ -58,7 +58,7 @@ def _month_runs(history: History) -> bool:
 
 
 def _partial(history: History, months: Days) -> Flags:
-    partial: Flags = (months == np.datetime64(history.as_of, "M")) & _month_runs(history)
+    partial: Flags = (months == np.datetime64(history.as_of, "M")) & month_runs(history)
     return partial
 
 

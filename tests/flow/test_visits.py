@@ -198,7 +198,8 @@ def test_the_rest_of_the_table_keeps_its_place():
     assert seen.shop["orders"]["order_id"][seen.visits["order"][0]] == "2"
 
 
-def _random_shop(seed):
+def random_shop(seed):
+    """Return a shop of six orders and forty entries at random, half of them by the clock."""
     luck = np.random.default_rng(seed)
     orders = [order(str(n), f"2026-03-{luck.integers(1, 10):02d}") for n in range(6)]
     rows = []
@@ -212,14 +213,14 @@ def _random_shop(seed):
 @pytest.mark.parametrize("seed", range(8))
 def test_no_hour_is_lost_or_made(seed):
     """The hours of all visits are those of all entries."""
-    shop = _random_shop(seed)
+    shop = random_shop(seed)
     assert visits(shop, AS_OF)["hours"].sum() == pytest.approx(shop["labour"]["hours"].sum())
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_each_open_order_has_one_running_visit_at_most(seed):
     """Only the last visit of an order can be running."""
-    found = visits(_random_shop(seed), AS_OF)
+    found = visits(random_shop(seed), AS_OF)
     last = found.groupby("order")["visit"].transform("max") == found["visit"]
     assert not (found["running"] & ~last).any()
 
@@ -227,7 +228,7 @@ def test_each_open_order_has_one_running_visit_at_most(seed):
 @pytest.mark.parametrize("seed", range(8))
 def test_each_person_runs_one_visit_at_most(seed):
     """A pair of hands is at one piece."""
-    found = history(_random_shop(seed), AS_OF)
+    found = history(random_shop(seed), AS_OF)
     last = found.entries.drop_duplicates("visit", keep="last")["worker"].to_numpy()[found.visits["running"].to_numpy()]
     assert len(set(last)) == len(last)
 
@@ -235,7 +236,7 @@ def test_each_person_runs_one_visit_at_most(seed):
 @pytest.mark.parametrize("seed", range(8))
 def test_the_past_does_not_move(seed):
     """Rows dated later change no visit seen on an earlier day."""
-    shop, day = _random_shop(seed), date(2026, 3, 18)
+    shop, day = random_shop(seed), date(2026, 3, 18)
     early = shop["labour"]["date"] <= pd.Timestamp(day)
     cut = replace(shop, tables={**shop.tables, "labour": shop["labour"][early].reset_index(drop=True)})
     pd.testing.assert_frame_equal(visits(shop, day), visits(cut, day))
