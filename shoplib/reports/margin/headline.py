@@ -73,7 +73,7 @@ def _ranking(told: Told, writing: Writing) -> str:
     if not told.bench:
         return "without hours per stage no bench can be ranked by"
     if not told.load >= FULL:
-        return f"no bench is full, so rank chains by margin, not by hour at {told.bench}"
+        return "no bench is full: rank chains by margin, not by the hour"
     ends = best_and_worst(told.styles)
     if ends is None:
         return f"no style clearly brings more than another an hour at {told.bench}"
