@@ -1,0 +1,1088 @@
+"""The compiled part of the simulator: draws, an open network of benches, and the workshop itself.
+
+Everything compiled stands in this one file, since numba's cache does not see an edited callee in another. The plain Python
+functions run as they are with NUMBA_DISABLE_JIT=1 and then give the same answers, slowly.
+
+Terms. A *stage* is a bench the order passes; a *visit* is one stay at it; the *queue* of a stage holds the orders that wait
+for somebody with its skill. The next event is found by a scan over people and a few further slots: up to 64 people that is
+quicker than a heap of events, and idle people, skills and waiting stages are then bits of one word.
+
+Draws. A draw is the splitmix64 finaliser (Steele, Lea & Flood 2014, "Fast splittable pseudorandom number generators",
+figure 17) of stream + counter · golden ratio, where the stream comes from (seed, replication) and the counter from (purpose,
+order, stage, visit). No draw depends on how many were made before it, so plans compared with one another share their luck.
+Normal deviates: algorithm AS 241 (Wichura 1988, Applied Statistics 37, 477–484), routine PPND16.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+import numpy as np
+from llvmlite import ir  # type: ignore[import-untyped]
+from numba import njit, types
+from numba.extending import intrinsic, overload
+
+U = np.uint64
+ZERO, ONE, SIX, LOW_SIX = U(0), U(1), U(6), U(63)
+NEVER = U(0xFFFFFFFFFFFFFFFF)
+SLOT_BITS = U(127)
+"""The low bits of an event's key hold its slot, so that one integer minimum finds time and slot together."""
+GOLDEN = U(0x9E3779B97F4A7C15)
+LOGNORMAL, WEIBULL = 0, 1
+"""Laws of hours: exp (mean + sd · z) with z normal; or with z = ln (−ln u), which for sd 1 is the exponential law."""
+(HOURS, BACK, WHERE, PASS, HOLD, HOLD_DAYS, REPASS, OUT, PICK, PIECE, QUOTE, WIN, LAG, GAP, ABSENT, LENGTH, MONTH, RUSH, LEAVES,
+ LEAVING, LEARNS, LEFT) = (U(purpose) for purpose in range(22))
+"""Purposes of a draw."""
+NONE = np.int64(0)
+"""Zero that numba does not take for a literal, of which it would compile every function once more."""
+MOST_VISITS = 60
+"""Visits of an order at one stage after which it goes on whatever the draw says; the counter has room for 64."""
+
+FAST = {"contract", "nsz"}
+"""Multiply-add may be fused and the sign of zero ignored; nothing else is relaxed."""
+
+
+OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
+"""Cached on disk, without the interpreter's lock, dividing as numpy does; nothing is allocated inside, so nothing is counted."""
+
+
+def compiled(function: Any) -> Any:
+    """Compile a function that Python calls."""
+    return njit(**OPTIONS)(function)
+
+
+def inner(function: Any) -> Any:
+    """Compile what only compiled functions call: without the wrapper that makes it callable from outside."""
+    return njit(no_cpython_wrapper=True, **OPTIONS)(function)
+
+
+def inlined(function: Any) -> Any:
+    """Compile a small function that is put in place wherever it is called, so that loops around it can be vectorised."""
+    return njit(no_cpython_wrapper=True, forceinline=True, **OPTIONS)(function)
+
+
+def bits(value: Any) -> Any:
+    """Return the 64 bits of a float."""
+    return np.float64(value).view(np.uint64)
+
+
+def real(word: Any) -> Any:
+    """Return the float whose 64 bits are `word`."""
+    return np.uint64(word).view(np.float64)
+
+
+def lowest(word: Any) -> Any:
+    """Return the position of the lowest bit set; `word` is not zero."""
+    return np.uint64((int(word) & -int(word)).bit_length() - 1)
+
+
+def _bits_of_float(context: Any, value: Any) -> Any:
+    return types.uint64(types.float64), lambda c, builder, s, args: builder.bitcast(args[0], ir.IntType(64))
+
+
+def _float_of_bits(context: Any, word: Any) -> Any:
+    return types.float64(types.uint64), lambda c, builder, s, args: builder.bitcast(args[0], ir.DoubleType())
+
+
+def _trailing_zeros(context: Any, word: Any) -> Any:
+    return types.uint64(types.uint64), lambda c, builder, s, args: builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
+
+
+_bits, _real, _lowest = intrinsic(_bits_of_float), intrinsic(_float_of_bits), intrinsic(_trailing_zeros)
+overload(bits)(lambda value: lambda value: _bits(value))
+overload(real)(lambda word: lambda word: _real(word))
+overload(lowest)(lambda word: lambda word: _lowest(word))
+
+
+# ---------------------------------------------------------------------------------------------------------------- draws
+
+
+@inlined
+def mix(word: Any) -> Any:
+    """Return the splitmix64 finaliser of a 64-bit word."""
+    word = (word ^ (word >> U(30))) * U(0xBF58476D1CE4E5B9)
+    word = (word ^ (word >> U(27))) * U(0x94D049BB133111EB)
+    return word ^ (word >> U(31))
+
+
+@inlined
+def stream_of(seed: Any, replication: Any) -> Any:
+    """Return the stream of one replication."""
+    return mix(mix(U(seed) * GOLDEN + ONE) + U(replication) * GOLDEN)
+
+
+@inlined
+def counter(purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
+    """Return the place of a draw in its stream; room for 32 purposes, 64 stages, 64 visits and 2^47 orders."""
+    return (((U(order) << U(5)) | purpose) << U(12)) | (U(stage) << SIX) | U(visit)
+
+
+@inlined
+def word_of(stream: Any, purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
+    """Return 64 random bits."""
+    return mix(stream + counter(purpose, order, stage, visit) * GOLDEN)
+
+
+@inlined
+def unit(word: Any) -> Any:
+    """Return a number in (0, 1), never 0 or 1, from the upper 53 bits."""
+    return (np.float64(np.int64(word >> U(11))) + 0.5) * 1.1102230246251565e-16
+
+
+@inlined
+def uniform(stream: Any, purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
+    """Return an even draw in (0, 1)."""
+    return unit(word_of(stream, purpose, order, stage, visit))
+
+
+@inlined
+def exponential(x: Any) -> Any:
+    """Return e^x for |x| < 700 without a branch: Taylor to the twelfth power on |r| ≤ ln 2 ÷ 2, relative error 3e-16."""
+    shifted = x * 1.4426950408889634 + 6755399441055744.0
+    k = shifted - 6755399441055744.0
+    r = (x - k * 6.93147180369123816490e-01) - k * 1.90821492927058770002e-10
+    p = 1 / 479001600.0
+    p = p * r + 1 / 39916800.0
+    p = p * r + 1 / 3628800.0
+    p = p * r + 1 / 362880.0
+    p = p * r + 1 / 40320.0
+    p = p * r + 1 / 5040.0
+    p = p * r + 1 / 720.0
+    p = p * r + 1 / 120.0
+    p = p * r + 1 / 24.0
+    p = p * r + 1 / 6.0
+    p = (p * r + 0.5) * r + 1.0
+    return (p * r + 1.0) * real((bits(shifted) + U(1023)) << U(52))
+
+
+@inlined
+def logarithm(x: Any) -> Any:
+    """Return ln x for normal x > 0 without a branch: x = m · 2^e, ln m from the odd series of f ÷ (2 + f) (minimax, degree 14)."""
+    word = bits(x) - U(0x3FE6A09E667F3BCD)
+    e = np.float64(np.int64(word) >> 52)
+    f = real((word & U(0x000FFFFFFFFFFFFF)) + U(0x3FE6A09E667F3BCD)) - 1.0
+    s = f / (2.0 + f)
+    z = s * s
+    p = z * 1.479819860511658591e-01 + 1.531383769920937332e-01
+    p = p * z + 1.818357216161805012e-01
+    p = p * z + 2.222219843214978396e-01
+    p = p * z + 2.857142874366239149e-01
+    p = p * z + 3.999999999940941908e-01
+    p = p * z + 6.666666666666735130e-01
+    half = 0.5 * f * f
+    return e * 6.93147180369123816490e-01 - ((half - (s * (half + p * z) + e * 1.90821492927058770002e-10)) - f)
+
+
+CENTRE_ABOVE = (3.3871328727963666080e0, 1.3314166789178437745e2, 1.9715909503065514427e3, 1.3731693765509461125e4,
+                4.5921953931549871457e4, 6.7265770927008700853e4, 3.3430575583588128105e4, 2.5090809287301226727e3)
+CENTRE_BELOW = (1.0, 4.2313330701600911252e1, 6.8718700749205790830e2, 5.3941960214247511077e3, 2.1213794301586595867e4,
+                3.9307895800092710610e4, 2.8729085735721942674e4, 5.2264952788528545610e3)
+TAIL_ABOVE = (1.42343711074968357734e0, 4.63033784615654529590e0, 5.76949722146069140550e0, 3.64784832476320460504e0,
+              1.27045825245236838258e0, 2.41780725177450611770e-1, 2.27238449892691845833e-2, 7.74545014278341407640e-4)
+TAIL_BELOW = (1.0, 2.05319162663775882187e0, 1.67638483018380384940e0, 6.89767334985100004550e-1, 1.48103976427480074590e-1,
+              1.51986665636164571966e-2, 5.47593808499534494600e-4, 1.05075007164441684324e-9)
+FAR_ABOVE = (6.65790464350110377720e0, 5.46378491116411436990e0, 1.78482653991729133580e0, 2.96560571828504891230e-1,
+             2.65321895265761230930e-2, 1.24266094738807843860e-3, 2.71155556874348757815e-5, 2.01033439929228813265e-7)
+FAR_BELOW = (1.0, 5.99832206555887937690e-1, 1.36929880922735805310e-1, 1.48753612908506148525e-2, 7.86869131145613259100e-4,
+             1.84631831751005468180e-5, 1.42151175831644588870e-7, 2.04426310338993978564e-15)
+FAR_WORD = U(256204778)
+"""Upper limit of a word (of 2^64) beyond which AS 241 changes to its outermost formula: e^−25 · 2^64 is 2.56e8."""
+
+
+@inlined
+def _poly(c: Any, x: Any) -> Any:
+    return ((((((c[7] * x + c[6]) * x + c[5]) * x + c[4]) * x + c[3]) * x + c[2]) * x + c[1]) * x + c[0]
+
+
+@inlined
+def near_normal(u: Any) -> Any:
+    """Return the normal deviate with P(Z ≤ z) = u for e^−25 < u < 1 − e^−25, both formulas computed, one chosen, no branch."""
+    q = u - 0.5
+    r = 0.180625 - q * q
+    t = math.sqrt(-logarithm(min(u, 1.0 - u))) - 1.6
+    tail_above = math.copysign(_poly(TAIL_ABOVE, t), q)
+    tail_below = _poly(TAIL_BELOW, t)
+    above = q * _poly(CENTRE_ABOVE, r)
+    below = _poly(CENTRE_BELOW, r)
+    central = r >= 0.0
+    return (above if central else tail_above) / (below if central else tail_below)
+
+
+@inner
+def normal(u: Any) -> Any:
+    """Return the normal deviate with P(Z ≤ z) = u for u in (0, 1), relative error about 1e-16 (AS 241, PPND16)."""
+    tail = min(u, 1.0 - u)
+    if tail > 1.3887943864964021e-11:
+        return near_normal(u)
+    t = math.sqrt(-math.log(tail)) - 5.0
+    return math.copysign(_poly(FAR_ABOVE, t) / _poly(FAR_BELOW, t), u - 0.5)
+
+
+@inlined
+def gumbel(u: Any) -> Any:
+    """Return ln (−ln u)."""
+    return logarithm(-logarithm(u))
+
+
+@inner
+def hours_of(law: Any, mean: Any, sd: Any, u: Any) -> Any:
+    """Return hours whose logarithm has location `mean` and scale `sd` under one of the two laws."""
+    return exponential(mean + sd * (normal(u) if law == LOGNORMAL else gumbel(u)))
+
+
+@inner
+def fill_hours(law: Any, start: Any, steps: Any, mean: Any, sd: Any, hours: Any) -> None:
+    """Draw many first visits at once, eight wide where the machine can.
+
+    Parameters
+    ----------
+    law : int
+        LOGNORMAL or WEIBULL.
+    start : uint64
+        Stream plus the counter of the first draw, golden ratio included.
+    steps : ndarray(uint64, ndim=1)
+        Distance of each draw from the first, golden ratio included.
+    mean, sd : ndarray(float64, ndim=1)
+        Location and scale of ln hours.
+    hours : ndarray(float64, ndim=1)
+        Filled.
+    """
+    n = len(hours)
+    if law == WEIBULL:
+        for i in range(n):
+            hours[i] = exponential(mean[i] + sd[i] * gumbel(unit(mix(start + steps[i]))))
+        return
+    nearest = NEVER
+    for i in range(n):
+        word = mix(start + steps[i])
+        nearest = min(nearest, word + FAR_WORD)
+        hours[i] = exponential(mean[i] + sd[i] * near_normal(unit(word)))
+    if nearest < FAR_WORD + FAR_WORD:
+        for i in range(n):
+            hours[i] = hours_of(law, mean[i], sd[i], unit(mix(start + steps[i])))
+
+
+@inlined
+def key_of(time: Any, slot: Any) -> Any:
+    """Return time (≥ 0) and slot as one integer that sorts by time, then slot; time loses its last seven of 52 bits."""
+    return (bits(time) & ~SLOT_BITS) | slot
+
+
+@inlined
+def soonest(keys: Any) -> Any:
+    """Return the smallest key; 16 keys are scanned without a loop, else a multiple of eight."""
+    best = keys[0]
+    if len(keys) == 16:
+        for i in range(1, 16):
+            best = min(best, keys[i])
+    else:
+        for i in range(1, len(keys)):
+            best = min(best, keys[i])
+    return best
+
+
+# ------------------------------------------------------------------------------------------------ an open network of benches
+
+BLOCK = 64
+"""Orders whose first visits are drawn together."""
+
+
+def run_network(seed: int, first: int, gap: float, law: int, mean: Any, sd: Any, usual: Any, usual_word: Any, onward: Any, people_of: Any,
+                stages_of: Any, counted: tuple[int, int], arrival: Any, finish: Any, totals: Any, events: Any) -> None:
+    """Run an open network of benches and people who are always there: the workshop's common part, for checks and timing.
+
+    Orders arrive one by one with exponential gaps. A person who becomes free takes the earliest order among the queues of
+    own skills; an order that joins a queue is taken by the idle person with the skill who is asked first. Work is not interrupted.
+
+    Parameters
+    ----------
+    seed, first : int
+        Seed; number of the first replication.
+    gap : float
+        Mean time between orders.
+    law : int
+        LOGNORMAL or WEIBULL, see `hours_of`.
+    mean, sd : ndarray(float64, ndim=1)
+        Per stage, location and scale of ln time.
+    usual : ndarray(uint64, ndim=1)
+        Where orders usually go: element 0 on arrival, element s + 1 after stage s; the number of stages means out.
+    usual_word : ndarray(uint64, ndim=1)
+        Chance of that, of 2^64; NEVER: always, without a draw.
+    onward : ndarray(float64, ndim=2)
+        Row as `usual`, columns stages and out: cumulative chances, used when the draw is not below `usual_word`.
+    people_of, stages_of : ndarray(uint64, ndim=1)
+        Bits of the people who can serve a stage, of the stages a person can serve.
+    counted : tuple of int
+        First and one past the last order that enters `totals`.
+    arrival, finish : ndarray(float64, ndim=2)
+        Filled, replication × order: times.
+    totals : ndarray(float64, ndim=3)
+        Filled, replication × stage × (visits, time at the bench, time in the queue).
+    events : ndarray(int64, ndim=1)
+        Filled, per replication: arrivals and ended visits.
+    """
+    n, n_stages = arrival.shape[1], len(mean)
+    block = min(BLOCK, n)
+    places = np.arange(block, dtype=U)[:, None] << U(17) | np.arange(n_stages, dtype=U) << SIX
+    scratch = (
+        (places * GOLDEN).ravel(), np.tile(mean, block), np.tile(sd, block), np.empty(n * n_stages), np.zeros((n_stages, n // 64 + 2), U),
+        np.empty(n_stages, U), np.empty(n_stages, np.int64), np.empty(n), np.empty((len(stages_of) + 8) // 8 * 8, U),
+        np.empty(len(stages_of)), np.empty(len(stages_of), U), np.empty(len(stages_of), U))
+    _run_network(U(seed), first, gap, law, mean, sd, usual, usual_word, onward, people_of, stages_of, counted[0], counted[1], arrival,
+                 finish, totals, events, *scratch)
+
+
+@compiled
+def _run_network(seed: Any, first: Any, gap: Any, law: Any, mean: Any, sd: Any, usual: Any, usual_word: Any, onward: Any, people_of: Any,
+                 stages_of: Any, counted_from: Any, counted_to: Any, arrival: Any, finish: Any, totals: Any, events: Any, steps: Any,
+                 block_mean: Any, block_sd: Any, work: Any, words: Any, head: Any, count: Any, entered: Any, keys: Any, end: Any,
+                 doing: Any, at: Any) -> None:
+    n, n_stages, n_people = arrival.shape[1], len(people_of), U(len(stages_of))
+    out, block = U(n_stages), min(BLOCK, n)
+    many, width, from_, to = U(n), U(n_stages), U(counted_from), U(counted_to)
+    for r in range(arrival.shape[0]):
+        stream = stream_of(seed, first + r)
+        came, done = arrival[r], finish[r]
+        head[:], count[:], keys[:] = many, 0, NEVER
+        idle, waiting, drawn, coming, passed = (ONE << n_people) - ONE if n_people < U(64) else NEVER, ZERO, NONE, ZERO, 0
+        while True:
+            if np.int64(coming) == drawn and drawn < n:
+                m, last = min(block, n - drawn), came[drawn - 1] if drawn else 0.0
+                at_block = stream + counter(HOURS, drawn, NONE, NONE) * GOLDEN
+                fill_hours(law, at_block, steps[: m * n_stages], block_mean, block_sd, work[drawn * n_stages : (drawn + m) * n_stages])
+                for i in range(m):
+                    came[drawn + i] = -gap * logarithm(uniform(stream, GAP, drawn + i, NONE, NONE))
+                for i in range(drawn, drawn + m):
+                    last += came[i]
+                    came[i] = last
+                drawn += m
+                keys[n_people] = key_of(came[coming], n_people)
+            best = soonest(keys)
+            if best == NEVER:
+                break
+            passed += 1
+            p = best & SLOT_BITS
+            if p == n_people:
+                o = coming
+                now = came[o]
+                coming += ONE
+                keys[p] = key_of(came[coming], p) if np.int64(coming) < drawn else NEVER
+                s, key = ZERO, counter(WHERE, np.int64(o), np.int64(63), NONE)
+            else:
+                now, o, s = end[p], doing[p], at[p] + ONE
+                key = counter(WHERE, np.int64(o), np.int64(at[p]), np.int64(-work[o * width + at[p]]))
+            t = usual[s]
+            if usual_word[s] != NEVER:
+                word = mix(stream + key * GOLDEN)
+                if word >= usual_word[s]:
+                    u, t = unit(word), ZERO
+                    while onward[s, t] < u:
+                        t += ONE
+            # who was idle before is asked first, then the person who has just become free
+            placed = t == out
+            if placed:
+                done[o] = now
+            entered[o] = now
+            q = n_people
+            if not placed:
+                asked = idle & people_of[t]
+                if asked != ZERO:
+                    q = lowest(asked)
+                    idle &= ~(ONE << q)
+                    placed = True
+            take, stage, who = o, t, q
+            again = p != n_people
+            while True:
+                if who != n_people:
+                    i = take * width + stage
+                    hours = work[i]
+                    if hours < 0.0:
+                        u = uniform(stream, HOURS, np.int64(take), np.int64(stage), np.int64(-hours))
+                        hours = hours_of(law, mean[stage], sd[stage], u)
+                        work[i] -= 1.0
+                    else:
+                        work[i] = -1.0
+                    end[who] = now + hours
+                    keys[who] = key_of(end[who], who)
+                    doing[who], at[who] = take, stage
+                    if from_ <= take < to:
+                        totals[r, stage, 0] += 1.0
+                        totals[r, stage, 1] += hours
+                        totals[r, stage, 2] += now - entered[take]
+                if not again:
+                    break
+                again = False
+                take, who = many, p
+                mine = waiting & stages_of[p]
+                while mine != ZERO:
+                    k = lowest(mine)
+                    mine &= mine - ONE
+                    if head[k] < take:
+                        take, stage = head[k], k
+                if not placed and (stages_of[p] >> t) & ONE == ONE and o < take:
+                    take, stage, placed = o, t, True
+                elif take != many:
+                    w = take >> SIX
+                    words[stage, w] &= ~(ONE << (take & LOW_SIX))
+                    count[stage] -= 1
+                    if count[stage] == 0:
+                        waiting &= ~(ONE << stage)
+                        head[stage] = many
+                    else:
+                        while words[stage, w] == ZERO:
+                            w += ONE
+                        head[stage] = (w << SIX) | lowest(words[stage, w])
+                else:
+                    idle |= ONE << p
+                    keys[p] = NEVER
+                    who = n_people
+            if not placed:
+                words[t, o >> SIX] |= ONE << (o & LOW_SIX)
+                count[t] += 1
+                waiting |= ONE << t
+                head[t] = min(head[t], o)
+        events[r] = passed
+
+
+# ------------------------------------------------------------------------------------------------------- the workshop itself
+
+FAR = 1e9
+"""A day that never comes."""
+BY_PROMISE, BY_ORDER, BY_QUEUE = range(3)
+"""Dispatch rules."""
+NOTHING, ONWARD, FINISHES, ARRIVES, PASSES, LINES_UP, STARTS = range(7)
+"""What becomes of an order: nothing; a visit is over; all are; it comes to a stage; nothing holds it; it queues; it is on a bench."""
+ON_HOLD, SENT_OUT, DELIVERING = range(3)
+"""Why an order is away."""
+CUT_BY_EVENTS, CUT_BY_ROOM = 1, 2
+"""Flags of a replication: the bound on events was reached; the room for orders was too small."""
+
+
+def _record(integers: str, numbers: str, words: str = "") -> Any:
+    kinds = ((words, "u8"), (integers, "i8"), (numbers, "f8"))
+    return np.dtype([(name, kind) for names, kind in kinds for name in names.split()])
+
+
+DRAW = _record("", "strength quote_a quote_b quote_sd dispersion win_shift win_wait win_price")
+"""One row a parameter draw: what concerns the shop …"""
+STAGE_DRAW = _record("", "slope rework sd")
+"""… a stage …"""
+PERSON_DRAW = _record("", "bench_share absence_chance")
+"""… and a person."""
+SHOP = _record(
+    "law rule most_events until_open_done row open delayed seq next day undelivered",
+    "day_start span day_hours handover quote_step quote_low quote_high win_weeks win_scale rush_share demand_factor horizon frac "
+    + " ".join(DRAW.names or ()), "idle waiting stream")
+"""One record: what holds for the whole shop and plan, the draws of this replication, and where the run stands."""
+STAGE = _record("skill size", "hold_chance repass out_share out_days out_from slope rework sd", "people")
+PERSON = _record("doing at busy", "later_from leave_chance leave_after bench_share absence_chance end closes", "stages later_stages")
+SKILL = _record("", "help_per_day help_most bank bank_from", "stages")
+LEARNING = _record("", "rate pieces spread done count")
+PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
+OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
+DAY = _record("weekday month", "shop_open shop_days")
+MONTHLY = _record("", "factor")
+DELAY = _record("order", "time")
+ORDER = _record("piece visits rush lost cls alloy why stage repair passed", "arrival promise weeks_quoted first_start finish delivered "
+                "touch_h wait_days ln_w entered left_h", "route")
+"""One record an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
+
+
+class Plan(NamedTuple):
+    """One workshop, state and scenario as the kernel reads them: R rows of draws, S stages padded to W, C classes of order, P people, K
+    skills, H days, M months, n open orders.
+
+    Attributes
+    ----------
+    shop : SHOP (1,)
+    draws, stage_draws, person_draws : DRAW (R,), STAGE_DRAW (R, W), PERSON_DRAW (R, P)
+    mean : float64 (R, C, W), location of ln hours of a first visit at the centre of weights
+    back, back_to : float64 (R, S, A), (S, S), chance to be sent back; where to, cumulative
+    passes : float64 (C, S)
+    stages, people, skills, learning : STAGE (S,), PERSON (P,), SKILL (K,), LEARNING (P, K)
+    paid : float64 (P, H), paid hours; −1 on the first day of an absence that hands work over
+    days : DAY (H,)
+    rates : float64 (R, M), enquiries a shop day
+    absence_days, hold_days, lag_days, lag_from : int64, float64, int64, int64 (8,), what is drawn from
+    pieces, opened, opened_visits : PIECE_TYPE, OPEN (n,), int64 (n, S)
+    """
+
+    shop: Any
+    draws: Any
+    stage_draws: Any
+    person_draws: Any
+    mean: Any
+    back: Any
+    back_to: Any
+    passes: Any
+    stages: Any
+    people: Any
+    skills: Any
+    learning: Any
+    paid: Any
+    days: Any
+    rates: Any
+    absence_days: Any
+    hold_days: Any
+    lag_days: Any
+    lag_from: Any
+    pieces: Any
+    opened: Any
+    opened_visits: Any
+
+
+@inlined
+def push(queue: Any, stages: Any, s: Any, key: Any) -> None:
+    """Add a key to the heap of stage `s`, smallest first."""
+    i = stages[s]["size"]
+    stages[s]["size"] = i + 1
+    while i > 0:
+        above = (i - 1) >> 1
+        if queue[s, above] <= key:
+            break
+        queue[s, i] = queue[s, above]
+        i = above
+    queue[s, i] = key
+
+
+@inlined
+def pop(queue: Any, stages: Any, s: Any, i: Any) -> Any:
+    """Take the key at place `i` out of the heap of stage `s`; place 0 holds the smallest."""
+    taken, n = queue[s, i], stages[s]["size"] - 1
+    stages[s]["size"] = n
+    last = queue[s, n]
+    while i > 0 and queue[s, (i - 1) >> 1] > last:
+        queue[s, i] = queue[s, (i - 1) >> 1]
+        i = (i - 1) >> 1
+    while True:
+        below = 2 * i + 1
+        if below >= n:
+            break
+        if below + 1 < n and queue[s, below + 1] < queue[s, below]:
+            below += 1
+        if queue[s, below] >= last:
+            break
+        queue[s, i] = queue[s, below]
+        i = below
+    queue[s, i] = last
+    return taken
+
+
+@inner
+def delay(g: Any, delays: Any, keys: Any, slot: Any, time: Any, o: Any) -> None:
+    """Let order `o` come back at `time`: a heap by time, then order."""
+    i = g["delayed"]
+    g["delayed"] = i + 1
+    while i > 0:
+        above = delays[(i - 1) >> 1]
+        if above["time"] < time or (above["time"] == time and above["order"] < o):
+            break
+        delays[i]["time"], delays[i]["order"] = above["time"], above["order"]
+        i = (i - 1) >> 1
+    delays[i]["time"], delays[i]["order"] = time, o
+    keys[slot] = key_of(delays[0]["time"], U(slot))
+
+
+@inner
+def undelay(g: Any, delays: Any, keys: Any, slot: Any) -> Any:
+    """Take out the order that comes back first."""
+    taken, n, i = delays[0]["order"], g["delayed"] - 1, 0
+    g["delayed"] = n
+    time, order = delays[n]["time"], delays[n]["order"]
+    while 2 * i + 1 < n:
+        j = 2 * i + 1
+        if j + 1 < n and (delays[j + 1]["time"] < delays[j]["time"]
+                          or (delays[j + 1]["time"] == delays[j]["time"] and delays[j + 1]["order"] < delays[j]["order"])):
+            j += 1
+        if time < delays[j]["time"] or (time == delays[j]["time"] and order < delays[j]["order"]):
+            break
+        delays[i]["time"], delays[i]["order"] = delays[j]["time"], delays[j]["order"]
+        i = j
+    delays[i]["time"], delays[i]["order"] = time, order
+    keys[slot] = key_of(delays[0]["time"], U(slot)) if n > 0 else NEVER
+    return taken
+
+
+@inner
+def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any) -> None:
+    """Fill `today`, person × day: paid hours, 0 when away, −1 on the first day of an absence that hands work over."""
+    stream = g["stream"]
+    for p in range(len(people)):
+        chance, gone, missing, there = people[p]["absence_chance"], FAR, 0, True
+        if people[p]["leave_chance"] > 0.0 and uniform(stream, LEAVES, p, NONE, NONE) < people[p]["leave_chance"]:
+            gone = people[p]["leave_after"] + 365.0 * uniform(stream, LEAVING, p, NONE, NONE)
+        for day in range(paid.shape[1]):
+            hours = paid[p, day]
+            if day >= gone or hours < 0.0:
+                hours = -1.0 if there else 0.0
+            elif hours > 0.0 and (missing > 0 or chance > 0.0):
+                if missing == 0 and uniform(stream, ABSENT, day, p, NONE) < chance:
+                    missing = lengths[int(uniform(stream, LENGTH, day, p, NONE) * len(lengths))]
+                    if missing > g["handover"]:
+                        hours = -1.0
+                elif missing > 0:
+                    hours = 0.0
+                if missing > 0:
+                    hours = min(hours, 0.0)
+                    missing -= 1
+            today[p, day] = hours
+            there = hours > 0.0 or (hours == 0.0 and there)
+
+
+@inner
+def next_opening(g: Any, today: Any, p: Any, time: Any) -> Any:
+    """Return when person `p` next begins a day after `time`, FAR if never."""
+    for day in range(int(time), today.shape[1]):
+        if today[p, day] > 0.0 and day + g["day_start"] > time:
+            return day + g["day_start"]
+    return FAR
+
+
+@inner
+def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> Any:
+    """Return when `hours` of bench work of person `p` from `time` on end, and the hours left where an absence cuts them off."""
+    start, span, last = g["day_start"], g["span"], time
+    for day in range(int(time), today.shape[1]):
+        paid = today[p, day]
+        if paid < 0.0:
+            return last, hours
+        if paid > 0.0:
+            begins, closes = max(time, day + start), day + start + paid * span
+            if begins < closes:
+                can = (closes - begins) / span * share
+                if hours <= can:
+                    return begins + hours / share * span, 0.0
+                hours -= can
+                last = closes
+    return FAR, hours
+
+
+@inner
+def rank_of(g: Any, orders: Any, o: Any) -> Any:
+    """Return the key under which order `o` waits: rush first, then the rule, then the order itself."""
+    key = np.int64(1 - orders[o]["rush"]) << np.int64(62)
+    if g["rule"] == BY_PROMISE:
+        key |= np.int64(orders[o]["promise"] + 524288.0) << np.int64(32)
+    elif g["rule"] == BY_QUEUE:
+        key |= g["seq"] << np.int64(32)
+        g["seq"] += 1
+    return key | o
+
+
+@inner
+def choose(g: Any, orders: Any, stages: Any, queue: Any, mine: Any) -> Any:
+    """Take from the queues in `mine` what is worked on next; return order and stage."""
+    best: Any = np.int64(0x7FFFFFFFFFFFFFFF)
+    stage: Any = 0
+    place, n, rest = 0, 0, mine
+    while rest != ZERO:
+        k = np.int64(lowest(rest))
+        rest &= rest - ONE
+        n += stages[k]["size"]
+        if queue[k, 0] < best:
+            best, stage = queue[k, 0], k
+    if g["strength"] < 1.0 and n > 1 and best >> np.int64(62) == 1:
+        first = best & np.int64(0xFFFFFFFF)
+        passed = orders[first]["passed"]
+        if uniform(g["stream"], PICK, first, stage, passed) >= g["strength"]:
+            orders[first]["passed"] = (passed + 1) & 31
+            nth, rest = int(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
+            stage = np.int64(lowest(rest))
+            while nth >= stages[stage]["size"]:
+                nth -= stages[stage]["size"]
+                rest &= rest - ONE
+                stage = np.int64(lowest(rest))
+            place = nth
+    o = pop(queue, stages, stage, place) & np.int64(0xFFFFFFFF)
+    if stages[stage]["size"] == 0:
+        g["waiting"] &= ~(ONE << U(stage))
+    return o, stage
+
+
+@inner
+def visit_hours(g: Any, stages: Any, skills: Any, learning: Any, days: Any, mean: Any, orders: Any, work: Any, p: Any, o: Any, s: Any,
+                time: Any) -> Any:
+    """Return the hours of the visit of order `o` at stage `s` that person `p` now begins, and count it."""
+    hours, stage, order = work[o, s], stages[s], orders[o]
+    if hours < 0.0:
+        location = mean[order["cls"], s] + stage["slope"] * order["ln_w"] + stage["rework"]
+        visit = int(-hours)
+        hours = hours_of(g["law"], location, stage["sd"], uniform(g["stream"], HOURS, o, s, visit))
+        work[o, s] -= 1.0
+    else:
+        work[o, s] = -1.0
+    k = stage["skill"]
+    course, skill = learning[p, k], skills[k]
+    if course["pieces"] > 0.0:
+        course["count"] += 1.0
+        pieces = course["pieces"]
+        if course["spread"] > 0.0:
+            pieces *= math.exp(course["spread"] * normal(uniform(g["stream"], LEARNS, p, k, NONE)))
+        hours *= min(3.0, max(1.0, (course["count"] / pieces) ** (math.log(course["rate"]) / 0.6931471805599453)))
+    if skill["help_per_day"] > 0.0:
+        worked = days[int(time)]["shop_days"]
+        skill["bank"] = min(skill["help_most"], skill["bank"] + skill["help_per_day"] * (worked - skill["bank_from"]))
+        skill["bank_from"] = worked
+        if g["waiting"] & skill["stages"] != ZERO:
+            lent = min(skill["bank"], 0.5 * hours)
+            skill["bank"] -= lent
+            hours -= lent
+    return hours
+
+
+@inner
+def next_stage(g: Any, stages: Any, back: Any, back_to: Any, orders: Any, work: Any, o: Any, s: Any) -> Any:
+    """Return where order `o` goes after a visit to stage `s`: back, on, or out (the number of stages)."""
+    order, n_stages = orders[o], len(stages)
+    if s >= 0:
+        visit = int(max(-work[o, s] - 1.0, 0.0))
+        chance = back[s, order["alloy"]]
+        if order["repair"] == s:
+            order["repair"] = -1
+        if chance > 0.0 and visit < MOST_VISITS and uniform(g["stream"], BACK, o, s, visit) < chance:
+            order["repair"] = max(s, order["repair"])
+            u, t = uniform(g["stream"], WHERE, o, s, visit), 0
+            while t < s and back_to[s, t] < u:
+                t += 1
+            return t
+    for t in range(s + 1, n_stages):
+        if t == order["repair"]:
+            return t
+        if (order["route"] >> U(t)) & ONE == ONE:
+            visits = int(-work[o, t]) if work[o, t] < 0.0 else 0
+            if t > order["repair"] or visits == 0 or stages[t]["repass"] >= 1.0:
+                return t
+            if uniform(g["stream"], REPASS, o, t, visits & 63) < stages[t]["repass"]:
+                return t
+    return n_stages
+
+
+@inner
+def set_route(g: Any, stages: Any, passes: Any, mean: Any, orders: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any, o: Any) -> None:
+    """Draw the route of order `o` and the hours of its first visits."""
+    order = orders[o]
+    cls, route = order["cls"], ZERO
+    for s in range(len(stages)):
+        chance = passes[cls, s]
+        if chance >= 1.0 or (chance > 0.0 and uniform(g["stream"], PASS, o, s, NONE) < chance):
+            route |= ONE << U(s)
+        row_mean[s] = mean[cls, s] + stages[s]["slope"] * order["ln_w"]
+    order["route"] = route
+    fill_hours(g["law"], g["stream"] + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
+
+
+@inner
+def clear(orders: Any, o: Any) -> None:
+    """Make room for order `o`."""
+    order = orders[o]
+    order["first_start"], order["finish"], order["delivered"] = np.nan, np.nan, np.nan
+    order["weeks_quoted"], order["touch_h"], order["wait_days"], order["left_h"], order["entered"] = np.nan, 0.0, 0.0, 0.0, 0.0
+    order["visits"], order["lost"], order["piece"], order["repair"], order["why"], order["passed"] = 0, 0, -1, -1, ON_HOLD, 0
+
+
+@inner
+def next_enquiry(g: Any, days: Any, months: Any, rates: Any, keys: Any, slot: Any, o: Any) -> None:
+    """Set the time of the next enquiry: an exponential draw spent along the expected enquiries of the days to come."""
+    need = -math.log(uniform(g["stream"], GAP, o, NONE, NONE))
+    keys[slot] = NEVER
+    while g["day"] < len(days):
+        day = days[g["day"]]
+        rate = day["shop_open"] * rates[day["month"]] * months[day["month"]]["factor"] * g["demand_factor"]
+        rest = rate * (1.0 - g["frac"])
+        if need < rest:
+            g["frac"] += need / rate
+            keys[slot] = key_of(g["day"] + g["day_start"] + g["frac"] * g["day_hours"] * g["span"], U(slot))
+            return
+        need -= rest
+        g["day"] += 1
+        g["frac"] = 0.0
+
+
+@inner
+def enquire(g: Any, pieces: Any, orders: Any, o: Any, time: Any) -> Any:
+    """Quote enquiry `o`; return whether it is won, and so an order with a promise; lost, it stays a record."""
+    clear(orders, o)
+    stream, order = g["stream"], orders[o]
+    which = int(uniform(stream, PIECE, o, NONE, NONE) * len(pieces))
+    piece = pieces[which]
+    weeks = g["quote_a"] + g["quote_b"] * g["open"]
+    if g["quote_sd"] > 0.0:
+        weeks += g["quote_sd"] * normal(uniform(stream, QUOTE, o, NONE, NONE))
+    if g["quote_step"] > 0.0:
+        weeks = math.floor(weeks / g["quote_step"] + 0.5) * g["quote_step"]
+    weeks = min(max(weeks, g["quote_low"]), g["quote_high"])
+    logit = piece["win_logit"] + g["win_shift"] + g["win_wait"] * (weeks - g["win_weeks"]) + g["win_price"] * piece["ln_price"]
+    order["arrival"], order["weeks_quoted"], order["piece"] = time, weeks, which
+    order["promise"] = math.floor(time) + math.floor(7.0 * weeks + 0.5)
+    order["rush"] = 1 if g["rush_share"] > 0.0 and uniform(stream, RUSH, o, NONE, NONE) < g["rush_share"] else 0
+    order["cls"], order["alloy"], order["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
+    won = uniform(stream, WIN, o, NONE, NONE) < g["win_scale"] / (1.0 + math.exp(-logit))
+    order["lost"] = 0 if won else 1
+    g["open"] += 1 if won else 0
+    return won
+
+
+@inner
+def work_left(g: Any, stages: Any, mean: Any, orders: Any, work: Any, o: Any, s: Any, spent: Any) -> Any:
+    """Draw the hours left of a running visit given that the whole exceeds the hours spent."""
+    order, stage, visit = orders[o], stages[s], int(max(-work[o, s] - 1.0, 0.0))
+    location = mean[order["cls"], s] + stage["slope"] * order["ln_w"] + (stage["rework"] if visit > 0 else 0.0)
+    u, sd = uniform(g["stream"], LEFT, o, s, visit), max(stage["sd"], 1e-6)
+    z = (math.log(max(spent, 1e-9)) - location) / sd
+    if g["law"] == WEIBULL:
+        return math.exp(location + sd * math.log(math.exp(z) - math.log(u))) - spent
+    upper = 0.5 * math.erfc(z / 1.4142135623730951)
+    if upper < 1e-280:
+        return 1e-3 * spent + 1e-6
+    return max(math.exp(location - sd * normal(upper * u)) - spent, 1e-6)
+
+
+@inner
+def set_up(g: Any, opened: Any, opened_visits: Any, stages: Any, passes: Any, mean: Any, orders: Any, work: Any, steps: Any, row_mean: Any,
+           row_sd: Any) -> None:
+    """Write the cards of the open orders."""
+    for o in range(len(opened)):
+        clear(orders, o)
+        start, order = opened[o], orders[o]
+        order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
+        order["cls"], order["alloy"], order["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
+        set_route(g, stages, passes, mean, orders, work, steps, row_mean, row_sd, o)
+        order["repair"] = start["repair"]
+        for s in range(len(stages)):
+            if opened_visits[o, s] > 0:
+                work[o, s] = -float(opened_visits[o, s])
+
+
+@inner
+def place(g: Any, opened: Any, stages: Any, mean: Any, orders: Any, work: Any, hold_days: Any, delays: Any, keys: Any, slot: Any,
+          o: Any) -> Any:
+    """Put open order `o` where it stands at the beginning; return what happens to it next."""
+    start, order = opened[o], orders[o]
+    s, status, until = start["stage"], start["status"], start["until"]
+    order["stage"], g["seq"] = s, start["rank"]
+    if status == 4 and math.isnan(until):
+        return FINISHES
+    if status == 4:
+        order["finish"], order["delivered"], order["why"] = 0.0, max(until, 0.0), DELIVERING
+        delay(g, delays, keys, slot, max(until, 0.0), o)
+        return NOTHING
+    if status == 3:
+        if math.isnan(until):
+            until = hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE + 1) * len(hold_days))] if len(hold_days) > 0 else 0.0
+        delay(g, delays, keys, slot, max(until, 0.0), o)
+        return NOTHING
+    if status == 1:
+        order["left_h"], order["first_start"] = work_left(g, stages, mean, orders, work, o, s, start["spent_h"]), 0.0
+        return STARTS if start["person"] >= 0 else LINES_UP
+    return ONWARD if status == 2 else LINES_UP
+
+
+@inner
+def ready(g: Any, draws: Any, stage_draws: Any, person_draws: Any, stages: Any, people: Any, skills: Any, learning: Any, months: Any,
+          row_sd: Any, keys: Any) -> None:
+    """Take the parameters of this replication's draw; everybody at home, every queue empty."""
+    row = draws[g["row"]]
+    g["strength"], g["quote_a"], g["quote_b"], g["quote_sd"] = row["strength"], row["quote_a"], row["quote_b"], row["quote_sd"]
+    g["win_shift"], g["win_wait"], g["win_price"] = row["win_shift"], row["win_wait"], row["win_price"]
+    g["idle"], g["waiting"], g["frac"] = ZERO, ZERO, 0.0
+    g["delayed"], g["seq"], g["next"], g["day"] = 0, 0, 0, 0
+    keys[:] = NEVER
+    for s in range(len(stages)):
+        drawn = stage_draws[g["row"], s]
+        stages[s]["slope"], stages[s]["rework"], stages[s]["sd"], stages[s]["size"] = drawn["slope"], drawn["rework"], drawn["sd"], 0
+        row_sd[s] = drawn["sd"]
+    for p in range(len(people)):
+        person, drawn = people[p], person_draws[g["row"], p]
+        person["bench_share"], person["absence_chance"] = drawn["bench_share"], drawn["absence_chance"]
+        person["busy"], person["closes"] = 0, -FAR
+        for k in range(len(skills)):
+            learning[p, k]["count"] = learning[p, k]["done"]
+    for k in range(len(skills)):
+        skills[k]["bank"], skills[k]["bank_from"] = 0.0, 0.0
+    spread = math.sqrt(math.log(1.0 + row["dispersion"]))
+    for i in range(len(months)):
+        z = normal(uniform(g["stream"], MONTH, i, NONE, NONE)) if spread > 0.0 else 0.0
+        months[i]["factor"] = math.exp(spread * z - 0.5 * spread * spread)
+
+
+@compiled
+def run_once(shop: Any, draws: Any, stage_draws: Any, person_draws: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any,
+             people: Any, skills: Any, learning: Any, paid: Any, days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any,
+             lag_from: Any, pieces: Any, opened: Any, opened_visits: Any, today: Any, months: Any, keys: Any, queue: Any, delays: Any,
+             work: Any, steps: Any, row_mean: Any, row_sd: Any, seed: Any, replication: Any, orders: Any, totals: Any, busy: Any,
+             open_waits: Any) -> Any:
+    """Run one replication event by event; return its flag and the number of events."""
+    g = shop[0]
+    g["stream"] = stream_of(seed, replication)
+    g["row"] = 1 + replication % (len(draws) - 1) if len(draws) > 1 else 0
+    row = g["row"]
+    mean, back, rates = mean[row], back[row], rates[row]
+    ready(g, draws, stage_draws, person_draws, stages, people, skills, learning, months, row_sd, keys)
+    draw_days(g, people, paid, absence_days, today)
+    n_people, n_stages, n_open, room = len(people), len(stages), len(opened), len(orders)
+    away = n_people + 1
+    g["open"], g["undelivered"] = n_open, n_open
+    for i in range(n_people):
+        people[i]["end"] = next_opening(g, today, i, 0.0)
+        keys[i] = key_of(people[i]["end"], U(i))
+    set_up(g, opened, opened_visits, stages, passes, mean, orders, work, steps, row_mean, row_sd)
+    next_enquiry(g, days, months, rates, keys, n_people, n_open)
+    events, time = 0, 0.0
+    placed: Any = NONE
+    p: Any = 0
+    free: Any = 0
+    while True:
+        o, s, free, does = -1, -1, -1, NOTHING
+        if placed < n_open:
+            o = placed
+            does, s, free = place(g, opened, stages, mean, orders, work, hold_days, delays, keys, away, o), opened[o]["stage"], -1
+            placed += 1
+        else:
+            if placed == n_open:
+                placed, g["seq"] = n_open + 1, n_open
+            best = soonest(keys)
+            slot = np.int64(best & SLOT_BITS)
+            if best == NEVER:
+                return 0, events
+            time = people[slot]["end"] if slot < n_people else real(best & ~SLOT_BITS)
+            if time >= g["horizon"] or (g["until_open_done"] == 1 and g["undelivered"] == 0):
+                return 0, events
+            if events >= g["most_events"]:
+                return CUT_BY_EVENTS, events
+            events += 1
+            if slot < n_people:
+                free = slot
+                if people[slot]["busy"] == 1:
+                    o, s = people[slot]["doing"], people[slot]["at"]
+                    does = LINES_UP if orders[o]["left_h"] > 0.0 else ONWARD
+            elif slot == n_people:
+                if n_open + g["next"] >= room:
+                    return CUT_BY_ROOM, events
+                o = n_open + g["next"]
+                g["next"] += 1
+                if enquire(g, pieces, orders, o, time):
+                    does = ONWARD
+                    set_route(g, stages, passes, mean, orders, work, steps, row_mean, row_sd, o)
+                next_enquiry(g, days, months, rates, keys, n_people, o + 1)
+            else:
+                o = undelay(g, delays, keys, away)
+                s, why = orders[o]["stage"], orders[o]["why"]
+                does = PASSES if why == ON_HOLD else ONWARD if why == SENT_OUT else NOTHING
+                if why == DELIVERING:
+                    g["open"] -= 1
+                    g["undelivered"] -= 1 if o < n_open else 0
+        day = int(time)
+        month = days[day]["month"]
+        if does == ONWARD:
+            t = next_stage(g, stages, back, back_to, orders, work, o, s)
+            does = ARRIVES if t < n_stages else FINISHES
+            if s >= 0 and t <= s:
+                totals[month, s, 3] += 1.0
+            s = t
+        if does == FINISHES:
+            w, lag = days[day]["weekday"], 0
+            n = lag_from[w + 1] - lag_from[w]
+            if n > 0:
+                lag = lag_days[lag_from[w] + int(uniform(g["stream"], LAG, o, NONE, NONE) * n)]
+            orders[o]["finish"], orders[o]["delivered"], orders[o]["why"] = time, day + lag, DELIVERING
+            if lag > 0:
+                delay(g, delays, keys, away, float(day + lag), o)
+            else:
+                g["open"] -= 1
+                g["undelivered"] -= 1 if o < n_open else 0
+        if does == ARRIVES:
+            does, chance = PASSES, stages[s]["hold_chance"]
+            if chance > 0.0 and work[o, s] >= 0.0 and uniform(g["stream"], HOLD, o, s, NONE) < chance:
+                does, orders[o]["why"], orders[o]["stage"] = NOTHING, ON_HOLD, s
+                delay(g, delays, keys, away, time + hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE) * len(hold_days))], o)
+        if does == PASSES:
+            does, share, visits = LINES_UP, stages[s]["out_share"], int(max(-work[o, s], 0.0))
+            if share > 0.0 and time >= stages[s]["out_from"] and uniform(g["stream"], OUT, o, s, visits & 63) < share:
+                does, orders[o]["why"], orders[o]["stage"], work[o, s] = NOTHING, SENT_OUT, s, -1.0 - visits
+                if math.isnan(orders[o]["first_start"]):
+                    orders[o]["first_start"] = time
+                delay(g, delays, keys, away, time + stages[s]["out_days"], o)
+        asked, given = ZERO, -1
+        if does == LINES_UP:
+            orders[o]["entered"] = time
+            push(queue, stages, s, rank_of(g, orders, o))
+            g["waiting"] |= ONE << U(s)
+            asked = g["idle"] & stages[s]["people"]
+        elif does == STARTS:
+            given, free = o, opened[o]["person"]
+        while True:
+            if asked != ZERO and stages[s]["size"] > 0:
+                p = np.int64(lowest(asked))
+                asked &= asked - ONE
+            elif free >= 0:
+                p, free, asked = free, -1, ZERO
+            else:
+                break
+            person, bit = people[p], ONE << U(p)
+            person["busy"] = 0
+            g["idle"] &= ~bit
+            o, t = given, s
+            if given < 0:
+                if time >= person["closes"] - 1e-9:
+                    opens = day + g["day_start"]
+                    person["closes"] = opens + today[p, day] * g["span"]
+                    if time < opens or time >= person["closes"] - 1e-9:
+                        person["end"] = next_opening(g, today, p, time)
+                        keys[p] = key_of(person["end"], U(p))
+                        continue
+                mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else ZERO))
+                if mine == ZERO:
+                    g["idle"] |= bit
+                    keys[p] = NEVER
+                    continue
+                o, t = choose(g, orders, stages, queue, mine)
+            order = orders[o]
+            wait, hours = time - order["entered"], order["left_h"]
+            if hours <= 0.0:
+                hours = visit_hours(g, stages, skills, learning, days, mean, orders, work, p, o, t, time)
+                order["visits"] += 1
+                totals[month, t, 0] += 1.0
+                if math.isnan(order["first_start"]):
+                    order["first_start"] = time
+            end, left = bench_end(g, today, p, person["bench_share"], time, hours)
+            order["left_h"] = left
+            order["wait_days"] += wait
+            order["touch_h"] += hours - left
+            totals[month, t, 1] += hours - left
+            totals[month, t, 2] += wait
+            busy[month, p] += hours - left
+            if o < n_open:
+                open_waits[o, t] += wait
+            person["end"], person["doing"], person["at"], person["busy"] = end, o, t, 1
+            keys[p] = key_of(end, U(p))
+
+
+def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, busy: Any, open_waits: Any, counts: Any) -> None:
+    """Run replications of one plan, `first` and as many as `counts` has rows.
+
+    Parameters
+    ----------
+    plan : Plan
+        What `lower.lower` made; its plan, stages, people, skills and learning are written to: one thread each its own copy.
+    seed, first : int
+        Seed; number of the first replication.
+    orders : ndarray(ORDER, ndim=2)
+        Filled, replication × order.
+    totals : ndarray(float64, ndim=4)
+        Zeros, filled: replication × month × stage × (visits begun, hours booked, days waited, sent back).
+    busy : ndarray(float64, ndim=3)
+        Zeros, filled: replication × month × person, hours booked.
+    open_waits : ndarray(float64, ndim=3)
+        Zeros, filled: replication × open order × stage, days waited in the queue.
+    counts : ndarray(int64, ndim=2)
+        Filled, replication × (records used, flag, events).
+    """
+    n_stages, room, wide = len(plan.stages), orders.shape[1], plan.mean.shape[2]
+    scratch = (
+        np.empty(plan.paid.shape), np.zeros(totals.shape[1], MONTHLY), np.empty((len(plan.people) + 9) // 8 * 8, U),
+        np.empty((n_stages, room), np.int64), np.zeros(room, DELAY), np.empty((room, wide)),
+        (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide), np.zeros(wide))
+    for r in range(len(counts)):
+        flag, events = run_once(*plan, *scratch, U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])
+        counts[r] = len(plan.opened) + plan.shop[0]["next"], flag, events
