@@ -10,6 +10,9 @@ from .catalogue import ALLOYS, STYLES
 from .market import Quote
 from .order import Order
 
+KEPT_OF_WORK_BEGUN = 0.25
+"""Share of the deposit kept when an order is called off after work on it began."""
+
 ORDER_COLUMNS = (
     "order_id",
     "ordered_on",
@@ -107,14 +110,14 @@ def deposit(book: Book, order: Order) -> float:
     """Paid at order: a third of what it will cost, rounded."""
     if order.kind != "order" or order.terms == "customer_metal":
         return 0.0
-    worth = order.price + (_metal_billed(book, order, order.ordered) if order.terms == "at_delivery" else 0.0)
+    worth = order.price + (_metal_billed(book, order, order.piece.weight_g, order.ordered) if order.terms == "at_delivery" else 0.0)
     step = 50.0 if book.world.shrink > 0.3 else 5.0
     return step * round(0.3 * worth / step)
 
 
-def _metal_billed(book: Book, order: Order, day: int) -> float:
-    grams = order.finished_g if order.finished_g > 0 else order.piece.weight_g
-    return (grams - order.piece.stones_g) * ALLOYS[order.piece.alloy].fineness / 1000 * book.spot.on(book.world.day(day))
+def _metal_billed(book: Book, order: Order, grams: float, day: int) -> float:
+    alloy = ALLOYS[order.piece.alloy]
+    return (grams - order.piece.stones_g) * alloy.fineness / 1000 * book.spot.on(book.world.day(day))
 
 
 def _promise_now(book: Book, order: Order, luck: Random) -> int:
@@ -128,17 +131,22 @@ def _promise_now(book: Book, order: Order, luck: Random) -> int:
 
 
 def payments(book: Book) -> Iterator[Cells]:
-    """Rows of payments: deposits at order, the rest at delivery or, for the trade, within a month."""
+    """Rows of payments: deposits at order, the rest at delivery or, for the trade, within a month; refunds of orders called off."""
     luck = Random(f"{book.world.seed} payments")
-    rows = []
-    for order in book.shop.orders:
-        first, delivered = deposit(book, order), order.delivered
-        if first:
-            rows.append((order.ordered, order.number, first))
-        if 0 <= delivered < book.world.days and order.kind != "guarantee":
-            billed = _metal_billed(book, order, delivered) if order.terms == "at_delivery" else 0.0
-            day = delivered + (luck.randint(5, 35) if order.customer_type == "trade" else 0)
-            if day < book.world.days:
-                rows.append((day, order.number, _price(book, order) + billed - first))
+    rows = [row for order in book.shop.orders for row in _paid(book, order, luck) if row[0] < book.world.days]
     for day, order_number, amount in sorted(rows):
         yield [book.ids[order_number], str(book.world.day(day)), number(amount)]
+
+
+def _paid(book: Book, order: Order, luck: Random) -> Iterator[tuple[int, int, float]]:
+    """Day, order and amount of each payment; paid back is below 0."""
+    first = deposit(book, order)
+    if first:
+        yield order.ordered, order.number, first
+    if first and order.cancelled >= 0:
+        kept = KEPT_OF_WORK_BEGUN if order.first_work >= 0 else 0.0
+        yield order.cancelled + luck.randint(1, 6), order.number, -first * (1 - kept)
+    if 0 <= order.delivered < book.world.days and order.price:
+        billed = _metal_billed(book, order, order.finished_g, order.delivered) if order.terms == "at_delivery" else 0.0
+        day = order.delivered + (luck.randint(5, 35) if order.customer_type == "trade" else 0)
+        yield day, order.number, _price(book, order) + billed - first

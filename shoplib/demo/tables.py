@@ -20,7 +20,7 @@ OVERHEADS = (
     ("tools and upkeep", 1150),
     ("hallmarking and assay", 890),
     ("bookkeeper", 950),
-    ("counter and sales", 2600),
+    ("counter and sales", 4700),
 )
 
 
