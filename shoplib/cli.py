@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from .errors import ShoplibError
+from .reports.terminal import Terminal, printable
 
 DAY = click.DateTime(formats=["%Y-%m-%d"])
 PATH = click.Path(path_type=Path)
@@ -30,19 +31,12 @@ class Owner(click.Group):
         try:
             return super().invoke(ctx)
         except ShoplibError as error:
-            click.echo(_printable(str(error)), err=True)
+            for line in str(error).splitlines():
+                click.echo(printable(line), err=True)
             ctx.exit(error.exit_code)
         except KeyboardInterrupt:
             click.echo("Stopped. What was there before is whole.", err=True)
             ctx.exit(130)
-
-
-def _printable(text: str) -> str:
-    return "".join(sign if sign.isprintable() or sign in "\n\u00a0" else "·" for sign in text)
-
-
-def _say(quiet: bool) -> Any:
-    return (lambda line: None) if quiet else (lambda line: click.echo(_printable(line)))
 
 
 def _day(value: datetime | None) -> Any:
@@ -74,9 +68,9 @@ def run(report: tuple[str, ...], **options: Any) -> None:
     from .reports.group import run_any
     from .reports.run import Request
 
-    verbose, quiet = options.pop("verbose"), options.pop("quiet")
+    terminal = Terminal(options.pop("quiet"), options.pop("verbose"))
     request = Request(names=report, as_of=_day(options.pop("as_of")), workers=not options.pop("no_workers"), **options)
-    sys.exit(run_any(request, _say(quiet), verbose))
+    sys.exit(run_any(request, terminal))
 
 
 @main.command()
@@ -89,7 +83,7 @@ def check(data: Path, as_of: datetime | None, out: Path, no_workers: bool) -> No
     from .reports.check import check as look
 
     for line in look(data, out, _day(as_of), not no_workers):
-        click.echo(_printable(line))
+        click.echo(printable(line))
 
 
 @main.command(name="list")

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from .lists import first_rows, read_shop, without_workers
+from .lists import read_shop, spoken
 
 
 def check(data: Path, out: Path, as_of: date | None = None, workers: bool = True) -> Iterator[str]:
@@ -20,9 +20,6 @@ def check(data: Path, out: Path, as_of: date | None = None, workers: bool = True
         The lists cannot be written.
     """
     shop = read_shop(data, out, workers)
-    for tally in shop.tallies:
-        yield tally.line()
-    for rows, word in ((shop.rejected, "rejected"), (shop.doubted, "doubted")):
-        yield from first_rows(rows if workers else without_workers(rows), word, str(out / f"{word}_rows.csv"))
+    yield from spoken(shop, out, workers)
     for finding in shop.findings:
         yield f"{finding.level}: {finding.text}{f' ({finding.where})' if finding.where else ''}"

@@ -8,7 +8,8 @@ from pathlib import Path
 from ..errors import ShoplibError
 from .index import entries, overview
 from .place import workspace, write
-from .run import Request, Say, run
+from .run import Request, run
+from .terminal import Terminal
 
 
 def shops_in(data: Path) -> list[Path]:
@@ -18,7 +19,7 @@ def shops_in(data: Path) -> list[Path]:
     return sorted(folder for folder in data.iterdir() if (folder / "shop.toml").is_file())
 
 
-def run_any(request: Request, say: Say = print, verbose: bool = False) -> int:
+def run_any(request: Request, terminal: Terminal | None = None) -> int:
     """Make the reports of a shop, or of each shop of a group.
 
     Returns
@@ -27,20 +28,20 @@ def run_any(request: Request, say: Say = print, verbose: bool = False) -> int:
         0 all made; 1 a report, or a shop of a group, failed.
     """
     shops = shops_in(request.data)
-    return run_group(request, shops, say) if shops else run(request, say)
+    return run_group(request, shops, terminal or Terminal()) if shops else run(request, terminal)
 
 
-def run_group(request: Request, shops: list[Path], say: Say = print) -> int:
+def run_group(request: Request, shops: list[Path], terminal: Terminal) -> int:
     """Make the reports of each shop; one that fails does not stop the others."""
     rows = []
     for shop in shops:
-        say(f"{shop.name}")
+        terminal.say(shop.name)
         place = replace(request, data=shop, out=request.out / shop.name)
         try:
-            code, text = run(place, say), ""
+            code, text = run(place, terminal), ""
         except ShoplibError as error:
             code, text = 1, str(error)
-            say(text)
+            terminal.say(text)
         found = entries(place.out) if place.out.is_dir() else []
         rows.append((shop.name, found[0].shop if found else shop.name, code, text or (found[0].headline if found else "")))
     with workspace(request.out):

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import os
 import sys
+import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from importlib.util import find_spec
@@ -72,20 +73,54 @@ def kernel_command(warm: tuple[str, str] | None = None) -> list[str]:
     return command
 
 
-@contextmanager
-def kernel(scratch: Path, log: Path, warm: tuple[str, str] | None = None) -> Iterator[Any]:
-    """Start a kernel and give its manager; end it at once when the block is left."""
+class Kernels:
+    """The kernels of a run, so that all can be ended at once."""
+
+    def __init__(self) -> None:
+        self._managers: list[Any] = []
+        self._stopped = threading.Event()
+
+    @contextmanager
+    def one(self, scratch: Path, warm: tuple[str, str] | None = None) -> Iterator[Any]:
+        """Start a kernel and give its manager; end it at once when the block is left.
+
+        Parameters
+        ----------
+        scratch : Path
+            Its working folder; what it says on its own goes to ``kernel.log`` there.
+        warm : (str, str), optional
+            The shop it reads and the module it imports before it is asked.
+        """
+        manager = _manager(warm)
+        with (scratch / "kernel.log").open("wb") as log:
+            self.raise_if_stopped()
+            _wait(manager.start_kernel(env=environment(scratch), cwd=str(scratch), stdout=log, stderr=log))
+            self._managers.append(manager)
+            try:
+                yield manager
+            finally:
+                self._managers.remove(manager)
+                _wait(manager.shutdown_kernel(now=True))
+
+    def stop(self) -> None:
+        """End every kernel at once; no other starts."""
+        self._stopped.set()
+        for manager in list(self._managers):
+            manager.provisioner.process.kill()
+
+    def raise_if_stopped(self) -> None:
+        """Raise where the run has been stopped, so that nothing is kept of a report that was cut off."""
+        if self._stopped.is_set():
+            raise InterruptedError("the run was stopped")
+
+
+def _manager(warm: tuple[str, str] | None) -> Any:
     from jupyter_client.kernelspec import KernelSpec
     from jupyter_client.manager import AsyncKernelManager
 
     manager = AsyncKernelManager(kernel_name=KERNEL)
     manager._kernel_spec = KernelSpec(argv=kernel_command(warm), display_name="Python", language="python")
-    with log.open("wb") as output:
-        _wait(manager.start_kernel(env=environment(scratch), cwd=str(scratch), stdout=output, stderr=output))
-        try:
-            yield manager
-        finally:
-            _wait(manager.shutdown_kernel(now=True))
+    return manager
 
 
 def _wait(coming: Any) -> None:

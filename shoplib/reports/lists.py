@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterator
 from pathlib import Path
 
 import pandas as pd
@@ -79,6 +80,13 @@ def _cell(value: object) -> str:
         return ""
     text = str(value)
     return "'" + text if text.startswith(RISKY) else text
+
+
+def spoken(shop: Shop, out: Path, workers: bool = True) -> Iterator[str]:
+    """Return what a terminal shows of the rows read: a line a file, then the first rejected and doubted rows."""
+    yield from (tally.line() for tally in shop.tallies)
+    for rows, word in ((shop.rejected, "rejected"), (shop.doubted, "doubted")):
+        yield from first_rows(rows if workers else without_workers(rows), word, str(out / f"{word}_rows.csv"))
 
 
 def first_rows(rows: pd.DataFrame, word: str, file: str) -> list[str]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Mapping
+from copy import deepcopy
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from ..errors import UsageError
 from .answer import Answer
 from .discover import Report
 from .export import fault_html, page_html
@@ -103,29 +103,34 @@ def notebook_text(notebook: Any) -> str:
     return json.dumps(notebook, ensure_ascii=False, sort_keys=True, separators=(",", ":")) + "\n"
 
 
-def make_failed(report: str, fault: ReportFailed, scratch: Path) -> Path | None:
-    """Write the page and the notebook of a report that failed; None when nothing of it was executed."""
-    if fault.notebook is None:
-        return None
+def make_failed(report: str, fault: ReportFailed, scratch: Path) -> Path:
+    """Write the page and the notebook of a report that failed into a folder of its own and return it."""
     folder = scratch / f"{report}-failed"
     (folder / FAILED).mkdir(parents=True)
-    (folder / FAILED / f"{report}.ipynb").write_text(notebook_text(fault.notebook), "utf-8", newline="\n")
+    notebook = fault.notebook if fault.notebook is not None else _empty()
+    (folder / FAILED / f"{report}.ipynb").write_text(notebook_text(notebook), "utf-8", newline="\n")
+    block = fault_html(fault.section or "this report", fault.what, "Mend what it names and run the report again.")
     with _EXPORTING:
-        block = fault_html(fault.section or "this part", fault.what, "Mend what it names and run the report again.")
-        page = page_html(fault.notebook, f"{report} failed", f"{report} failed", block)
+        page = page_html(with_fault(notebook), f"{report} failed", f"{report} failed", block)
     (folder / FAILED / f"{report}.html").write_text(page, "utf-8", newline="\n")
     return folder
 
 
-def check_notebook(report: Report) -> None:
-    """Check that the notebook can be read as JSON with cells.
+def _empty() -> Any:
+    import nbformat
 
-    Raises
-    ------
-    UsageError
-        It cannot.
-    """
-    try:
-        json.loads(report.notebook.read_text("utf-8"))["cells"]
-    except (OSError, ValueError, KeyError) as error:
-        raise UsageError("the notebook cannot be read", where=report.notebook.name, to_do="restore it") from error
+    return nbformat.v4.new_notebook()
+
+
+def with_fault(notebook: Any) -> Any:
+    """Return the notebook up to the cell that failed; a failure outside any cell becomes a last cell of its own."""
+    import nbformat
+
+    shown = deepcopy(notebook)
+    for number, cell in enumerate(shown.cells):
+        if any(output.output_type == "error" for output in cell.get("outputs", ())):
+            shown.cells = shown.cells[: number + 1]
+            return shown
+    error = nbformat.v4.new_output("error", ename="", evalue="", traceback=[])
+    shown.cells = [*shown.cells, nbformat.v4.new_code_cell("", outputs=[error])]
+    return shown

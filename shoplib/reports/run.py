@@ -7,24 +7,27 @@ To add a report: write ``shoplib/reports/<name>.py`` with ``QUESTION``, ``Parame
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import AbstractContextManager
-from dataclasses import dataclass
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from ..locks import alone
 from .discover import Report, chosen, reports
-from .kernels import ReportFailed, kernel, preflight
+from .kernels import Kernels, ReportFailed, preflight
 from .parameters import Given, declared, for_notebook, given, resolve
 from .place import LOCK, put, workspace, write
+from .terminal import Terminal
 
 if TYPE_CHECKING:
+    from ..intake.shop import Shop
     from .answer import Parameters
 
-Say = Callable[[str], None]
+Prepare = Callable[["Shop", "Parameters", Callable[[str, float], None]], object]
+Values = Mapping[str, Mapping[str, Any]]
 
 
 @dataclass(frozen=True)
@@ -76,16 +79,63 @@ class Outcome:
     text: str
     seconds: float
 
+    def line(self) -> str:
+        """Return the line a terminal shows."""
+        return f"{self.report:<18} {self.seconds:5.1f} s  {'' if self.made else 'FAILED. '}{self.text}"
 
-def run(request: Request, say: Say = print) -> int:
+
+@dataclass(frozen=True)
+class Run:
+    """One run under way: what is asked, its own folder, its kernels, and the parameters once they are checked."""
+
+    request: Request
+    scratch: Path
+    terminal: Terminal
+    kernels: Kernels = field(default_factory=Kernels)
+    values: Future[Values] = field(default_factory=Future)
+
+    def report(self, report: Report) -> Outcome:
+        """Make one report in its own kernel and move it into place, or keep what it left apart."""
+        began = time.monotonic()
+        home = self.scratch / f"{report.name}.run"
+        home.mkdir()
+        with self.kernels.one(home, (str(self.request.data), report.module_name)) as manager:
+            values = self.values.result()[report.name]
+            try:
+                text, made = self._make(report, values, manager, home), True
+            except ReportFailed as fault:
+                self.kernels.raise_if_stopped()
+                self._keep_apart(report, fault, home)
+                text, made = str(fault), False
+        outcome = Outcome(report.name, made, text, time.monotonic() - began)
+        self.terminal.say(outcome.line())
+        return outcome
+
+    def _make(self, report: Report, values: Mapping[str, Any], manager: Any, home: Path) -> str:
+        from .make import FAILED, make
+
+        made = make(report, self.request.data, values, manager, home)
+        put(made.folder, self.request.out)
+        for ending in ("html", "ipynb"):
+            (self.request.out / FAILED / f"{report.name}.{ending}").unlink(missing_ok=True)
+        return made.answer.headline
+
+    def _keep_apart(self, report: Report, fault: ReportFailed, home: Path) -> None:
+        from .make import make_failed
+
+        put(make_failed(report.name, fault, home), self.request.out)
+        self.terminal.detail((home / "kernel.log").read_text("utf-8", errors="replace"))
+
+
+def run(request: Request, terminal: Terminal | None = None) -> int:
     """Make the reports of one shop.
 
     Parameters
     ----------
     request : Request
         What is asked.
-    say : callable
-        Takes one line of progress.
+    terminal : Terminal, optional
+        Where progress is told.
 
     Returns
     -------
@@ -97,12 +147,13 @@ def run(request: Request, say: Say = print) -> int:
     ShoplibError
         Usage, settings, data or output folder; no report is made.
     """
+    request = replace(request, data=request.data.resolve(), out=request.out.resolve())
     known = list(request.known) or reports()
     asked = chosen(request.names, known)
     values = given(request.settings, request.sets, [one.name for one in known], **_every(request))
     preflight()
     with workspace(request.out) as scratch:
-        outcomes = _make_all(request, asked, values, scratch, say)
+        outcomes = _make_all(Run(request, scratch, terminal or Terminal()), asked, values)
         _finish(request.out)
     return 0 if all(one.made for one in outcomes) else 1
 
@@ -112,91 +163,47 @@ def _every(request: Request) -> dict[str, Any]:
     return {"as_of": request.as_of, "seed": request.seed, "previous": previous}
 
 
-def _make_all(request: Request, asked: Sequence[Report], values: Given, scratch: Path, say: Say) -> list[Outcome]:
+def _make_all(under_way: Run, asked: Sequence[Report], values: Given) -> list[Outcome]:
     """Start the kernels, read the shop, check every parameter, and only then run the notebooks."""
-    ready: Future[tuple[Path, dict[str, dict[str, Any]]]] = Future()
-    pool = ThreadPoolExecutor(max(1, request.jobs), thread_name_prefix="report")
-    try:
-        futures = [pool.submit(_one, report, request, ready, scratch, say) for report in asked]
-        ready.set_result(_prepare(request, asked, values, say))
-        return [future.result() for future in futures]
-    except BaseException as error:
-        if not ready.done():
-            ready.set_exception(error)
-        pool.shutdown(wait=True, cancel_futures=True)
-        raise
-    finally:
-        pool.shutdown(wait=True)
+    with ThreadPoolExecutor(max(1, under_way.request.jobs), thread_name_prefix="report") as pool:
+        futures = [pool.submit(under_way.report, report) for report in asked]
+        try:
+            under_way.values.set_result(_prepare(under_way, asked, values))
+            return [future.result() for future in futures]
+        except BaseException as error:
+            under_way.kernels.stop()
+            pool.shutdown(wait=False, cancel_futures=True)
+            if not under_way.values.done():
+                under_way.values.set_exception(error)
+            raise
 
 
-def _prepare(request: Request, asked: Sequence[Report], values: Given, say: Say) -> tuple[Path, dict[str, dict[str, Any]]]:
-    """Read the shop, write the lists, and return each report's parameters as its notebook takes them."""
-    from .lists import read_shop
+def _prepare(under_way: Run, asked: Sequence[Report], values: Given) -> Values:
+    """Read the shop, write the lists, check the parameters, and compute what the reports share."""
+    from .lists import read_shop, spoken
 
+    request, terminal = under_way.request, under_way.terminal
     shop = read_shop(request.data, request.out, request.workers)
     typed = {report.name: resolve(report, shop.settings.reports, values) for report in asked}
     plain = {report.name: for_notebook(typed[report.name], declared(report.notebook)) for report in asked}
-    for tally in shop.tallies:
-        say(tally.line())
-    with cluster(request.cluster):
+    for line in spoken(shop, request.out, request.workers):
+        terminal.say(line)
+    with on_cluster(request.cluster):
         for report in asked:
-            _share(report, shop, typed[report.name])
-    return request.data.resolve(), plain
+            prepare: Prepare | None = getattr(report.module, "prepare", None)
+            if prepare is not None:
+                prepare(shop, typed[report.name], terminal.progress)
+    return plain
 
 
-def _share(report: Report, shop: Any, parameters: Parameters) -> None:
-    """Let a report fill the cache with what others need as well."""
-    prepare = getattr(report.module, "prepare", None)
-    if prepare is not None:
-        prepare(shop, parameters)
-
-
-def cluster(address: str) -> AbstractContextManager[Any]:
+def on_cluster(address: str) -> AbstractContextManager[Any]:
     """Hand joblib's work to the Dask scheduler at `address` while the block runs; nothing changes without one."""
-    from contextlib import nullcontext
-
     if not address:
         return nullcontext()
     import joblib
     from distributed import Client
 
     return joblib.parallel_config(backend="dask", client=Client(address))  # type: ignore[no-any-return]
-
-
-def _one(report: Report, request: Request, ready: Future[tuple[Path, dict[str, dict[str, Any]]]], scratch: Path, say: Say) -> Outcome:
-    """Make one report in its own kernel and move it into place, or keep what it left apart."""
-    began = time.monotonic()
-    warm = (str(request.data.resolve()), report.module_name)
-    home = scratch / f"{report.name}.run"
-    home.mkdir()
-    with kernel(home, scratch / f"{report.name}.log", warm) as manager:
-        from . import make
-
-        data, plain = ready.result()
-        try:
-            made = make.make(report, data, plain[report.name], manager, home)
-            put(made.folder, request.out)
-            _forget_failure(request.out, report.name)
-            outcome = Outcome(report.name, True, made.answer.headline, time.monotonic() - began)
-        except ReportFailed as fault:
-            folder = make.make_failed(report.name, fault, home)
-            if folder is not None:
-                put(folder, request.out)
-            outcome = Outcome(report.name, False, str(fault), time.monotonic() - began)
-    say(line_of(outcome))
-    return outcome
-
-
-def line_of(outcome: Outcome) -> str:
-    """Return the line a terminal shows of a report: name, seconds, headline or what failed."""
-    text = outcome.text if outcome.made else f"FAILED. {outcome.text}"
-    clean = "".join(sign if sign.isprintable() or sign == "\u00a0" else "·" for sign in text)
-    return f"{outcome.report:<18} {outcome.seconds:5.1f} s  {clean}"
-
-
-def _forget_failure(out: Path, report: str) -> None:
-    for ending in ("html", "ipynb"):
-        (out / "failed" / f"{report}.{ending}").unlink(missing_ok=True)
 
 
 def _finish(out: Path) -> None:

@@ -11,7 +11,7 @@ from ..drawing import BAD, GOOD, INK, SOFT, TEXT_PX, safe
 from ..sentences import cut
 
 ROW_PX, NARROW_ROW_PX, ROWS_EXTRA_PX = 34, 48, 78
-ABOVE_ROW = 0.36
+ABOVE_ROW = 0.4
 PLOT_PX = 420
 TOP_PX, BOTTOM_PX, GAP_PX = 26, 52, 10
 _NARROW_SIGNS = "ijlI.,:;'|!()[] ft\u00a0"
@@ -191,7 +191,7 @@ class Frame:
         rows = {"showticklabels": False, "range": [-0.4, len(self.names) - 0.3]}
         return {
             "height": NARROW_ROW_PX * len(self.names) + ROWS_EXTRA_PX,
-            "margin": {"l": 4, "r": 4, "t": TOP_PX, "b": BOTTOM_PX},
+            "margin": {"l": 14, "r": 14, "t": TOP_PX, "b": BOTTOM_PX},
             "xaxis": {"nticks": 5},
             "yaxis": rows,
             "yaxis2": rows,

@@ -13,7 +13,7 @@ from ..drawing import BAD, GOOD, GREY, INK, METAL, PAPER, SOFT, TEXT_PX, Drawing
 from .frame import Axis, Frame, Mark, solid_marks, text_px, tone_of
 
 MOST_ROWS = 12
-BAR, THIN, DOT_PX = 0.5, 0.2, 11
+BAR, THIN, DOT_PX = 0.46, 0.2, 11
 
 
 @dataclass(frozen=True)
@@ -173,7 +173,7 @@ def stacked(names: Sequence[str], parts: Sequence[Part], axis: Axis, values: Seq
     traces, labels = [], []
     for part in parts:
         starts = [above[at] if size >= 0 else below[at] for at, size in enumerate(part.sizes)]
-        traces.append(_bar(list(part.sizes), starts, [part.colour] * len(names), frame, 0.58) | {"name": safe(part.label)})
+        traces.append(_bar(list(part.sizes), starts, [part.colour] * len(names), frame, 0.5) | {"name": safe(part.label)})
         traces[-1]["marker"]["line"] = {"color": PAPER, "width": 1.5}
         labels.append((starts[0] + part.sizes[0] / 2, part))
         for at, size in enumerate(part.sizes):
