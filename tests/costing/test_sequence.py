@@ -2,7 +2,7 @@
 
 import numpy as np
 import pandas as pd
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from shoplib.costing.sequence import work_sequence
@@ -74,12 +74,14 @@ def test_no_entries():
 CARD = st.tuples(st.integers(1, 4), st.integers(0, 4), st.one_of(st.none(), st.integers(480, 960)), st.booleans())
 
 
+@settings(deadline=None)
 @given(st.lists(CARD, max_size=12))
 def test_every_entry_keeps_one_place(cards):
     """A sequence is the same entries, each once."""
     assert len(sequence(*cards).split()) == len(cards)
 
 
+@settings(deadline=None)
 @given(st.lists(CARD, max_size=12, unique_by=lambda card: (card[0], card[1], card[3])), st.randoms(use_true_random=False))
 def test_the_row_of_the_sheet_does_not_matter(cards, luck):
     """Entries that differ in day, stage or rework stand alike however the rows are shuffled."""

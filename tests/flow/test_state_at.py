@@ -13,7 +13,10 @@ from .test_visits import random_shop
 CARDS = [entry("1", "roll", "A", "2026-03-03 08:00 10:00"), entry("1", "solder", "A", "2026-03-04 08:00 12:00"), entry("1", "solder", "A", "2026-03-05 08:00 09:00"), entry("1", "tighten", "B", "2026-03-06 08:00 09:00")]  # fmt: skip
 
 
-def on(day, labour=CARDS, orders=(order("1"),), **tables):
+ONE = [order("1")]
+
+
+def on(day, labour=CARDS, orders=ONE, **tables):
     """Return the state of a small shop in the evening of a day of March 2026."""
     return state_at(shop_of(orders=orders, labour=labour, **tables), date(2026, 3, day))
 

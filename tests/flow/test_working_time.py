@@ -5,7 +5,7 @@ from datetime import date, time
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shoplib.costing.calendar import working_calendar
@@ -105,6 +105,7 @@ def test_hours_by_the_clock_over_a_night_are_working_hours():
 MOMENTS = st.integers(0, 27 * 24 * 60).map(lambda minutes: pd.Timestamp("2026-03-02") + pd.Timedelta(minutes=minutes))
 
 
+@settings(deadline=None)
 @given(MOMENTS, MOMENTS, MOMENTS)
 def test_stretches_add_up(one, two, three):
     """Working hours of two stretches end to end are those of the whole."""
