@@ -86,8 +86,11 @@ def _above(grid: Floats, place: NDArray[np.int64], days: NDArray[np.int64], low:
 
 def payment_days(table: pd.DataFrame, payments: pd.DataFrame) -> Days:
     """Return the day of each order's last payment; NaT where none is known that could be the balance (a deposit is not)."""
-    last = payments.groupby("order_id")["date"].max()
-    paid = table["order_id"].map(last).to_numpy("datetime64[D]")
+    order = pd.Index(table["order_id"].astype(object)).get_indexer(pd.Index(payments["order_id"].astype(object)))
+    day = payments["date"].to_numpy("datetime64[D]").astype(np.int64)
+    last = np.full(len(table), np.iinfo(np.int64).min)
+    np.maximum.at(last, order[order >= 0], day[order >= 0])
+    paid = last.astype("datetime64[D]")
     closed = table["closed_on"].to_numpy("datetime64[D]")
     settles = (paid > table["issued_on"].to_numpy("datetime64[D]")) & (np.isnat(closed) | (paid >= closed))
     return np.where(settles, paid, np.datetime64("NaT", "D"))

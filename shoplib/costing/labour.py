@@ -88,7 +88,8 @@ def _weight_at_melt(frame: pd.DataFrame, orders: pd.DataFrame) -> Floats:
     """Return about what each order's metal weighed when it was melted, g gross, by its own entries.
 
     Finished weight less findings and what is not metal, plus clean scrap, less solder; of an order not finished the most it
-    has weighed by itself, else the weight quoted × what others took for theirs. By finished weight alone a melt of pieces with unlike scrap is split wrong.
+    has weighed by itself, else the weight quoted × what others took for theirs. By finished weight alone a melt of pieces
+    with unlike scrap is split wrong.
     """
     order = frame["order"].to_numpy()
     scrap, solder = (total_by(order, frame[name].to_numpy(), len(orders)) for name in ("scrap_back_g", "solder_g"))

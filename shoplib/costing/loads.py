@@ -43,7 +43,8 @@ def available_hours(settings: Settings, present_h: Floats, booked: Floats) -> Fl
         Hours booked by person and skill; the last column is work of no skill.
     """
     names = skills_of(settings)
-    has = np.array([[skill in worker.skills for skill in names] for worker in settings.workers], dtype=bool).reshape(len(settings.workers), len(names))
+    skilled = [[skill in worker.skills for skill in names] for worker in settings.workers]
+    has = np.array(skilled, dtype=bool).reshape(len(settings.workers), len(names))
     has |= ~has.any(axis=1, keepdims=True) & (booked[:, :-1] > 0)
     elsewhere = booked.sum(axis=1, keepdims=True) - booked[:, :-1]
     free = np.maximum(0.0, present_h[:, None] - elsewhere)

@@ -152,7 +152,9 @@ def order_events(
     rows = events["order"].to_numpy()
     given_back = (events["fine_g"] < 0) & (events["day"].to_numpy() > ordinal(table["issued_on"])[rows])
     phase = events["kind"].map(PHASES).mask(given_back, 0)
-    return events.assign(filings_g=events["filings_g"].fillna(0.0), lot="", row=rows, metal=metals[rows], phase=phase)
+    events["filings_g"] = events["filings_g"].fillna(0.0)
+    told: pd.DataFrame = events.assign(lot="", row=rows, metal=metals[rows], phase=phase)
+    return told
 
 
 def ordinal(days: pd.Series) -> NDArray[np.int64]:
