@@ -21,6 +21,8 @@ SECONDS_A_DAY = 86400.0
 TIMED_SHARE = 0.8
 """Share of visits with clock times above which moments within a day are believed."""
 CLEARLY_PASSED = 0.5
+LONG_WAIT_DAYS, LONG_WAIT_TIMES = 3.0, 4.0
+"""Calendar days, and multiple of the median wait at the stage, beyond which an order is taken to have been held up unrecorded."""
 FEW_ORDERS = 5
 PRIOR_ORDERS = 2.0
 """Weight, in orders, of the style's share in that of a style and alloy, and of the shop's in the style's."""
@@ -170,7 +172,15 @@ def waits_of(cards: Cards) -> Waits:
     sort = np.argsort(begun, kind="stable")
     rush = orders["rush"].to_numpy(bool)[order]
     sure = np.concatenate([_without_gap(cards)[t["ready_at"].notna().to_numpy()], np.ones(len(still), dtype=bool)])
+    sure &= _usual_wait(stage, since, np.where(np.isinf(begun), _days(np.array([cards.past.now])), begun), len(cards.axes.stages))
     return Waits(stage[sort], person[sort], since[sort], begun[sort], key[:, sort], rush[sort], rank[order][sort], sure[sort])
+
+
+def _usual_wait(stage: Integers, joined: Floats, begun: Floats, n_stages: int) -> Flags:
+    """Return that a wait is not so long, for its stage, that the order was rather held up by something nobody wrote down."""
+    days = begun - joined
+    median = np.array([np.median(days[stage == s]) if (stage == s).any() else 0.0 for s in range(n_stages)])
+    return np.asarray(days <= LONG_WAIT_DAYS + LONG_WAIT_TIMES * median[stage])
 
 
 def _without_gap(cards: Cards) -> Flags:

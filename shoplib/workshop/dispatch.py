@@ -22,6 +22,8 @@ from .model import RULES
 FEW_PICKS = 200
 PRIOR_STRENGTH = 0.8
 """Share of picks that follow the rule where too few tell; common practice, no source."""
+MOST_PICKS = 4000
+"""The latest picks tell of today's habits."""
 CHUNK = 400
 """Picks compared with what waited at a time."""
 STEEPNESS = np.linspace(0.0, 4.0, 81)
@@ -49,7 +51,8 @@ class Waits:
     order : Integers, shape (n,)
         Position of the order by order date: the last tie-break.
     sure : Flags, shape (n,)
-        No stage of the route was passed over without an entry during the wait.
+        The wait tells of work that could be done: no stage of the route was passed over without an entry, and it was not so long
+        that the order was rather held up.
     """
 
     stage: Integers
@@ -109,6 +112,7 @@ def ranks(waits: Waits, can_serve: Flags, dates_only: bool) -> tuple[Integers, I
         Others waiting, at least 1.
     """
     picks = np.flatnonzero((waits.person >= 0) & np.isfinite(waits.begun) & (waits.joined + dates_only <= waits.begun))
+    picks = picks[-MOST_PICKS:]
     longest = _running_longest(waits)
     parts = [_ranks_of(waits, part, longest, can_serve, dates_only) for part in _chunks(picks)]
     ahead = np.concatenate([np.zeros((3, 0), np.int64), *(one for one, _ in parts)], axis=1)

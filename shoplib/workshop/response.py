@@ -10,6 +10,7 @@ References
 ----------
 A. Gelman et al., "A weakly informative default prior distribution for logistic and other regression models",
 Annals of Applied Statistics 2 (2008), 1360–1383.
+S. Nickell, "Biases in dynamic models with fixed effects", Econometrica 49 (1981), 1417–1426.
 """
 
 from __future__ import annotations
@@ -24,10 +25,11 @@ ITERATIONS = 30
 NORMAL_80 = 1.2815515655446004
 """Half-width of the 80 % range of a standard normal variable."""
 SD_STYLE = 0.5
-SD_SMOOTH = 0.5
-SD_MONTH = 0.7
 SD_WEIGHT = 1.0
-"""Prior standard deviations, log odds: of a style, of a term of the smooth, of a month, of ln g. Weak; common practice, no source."""
+"""Prior standard deviations, log odds: of a style, of ln g. Weak; common practice, no source."""
+SD_TIME, SD_TIME_LEAST, PRIOR_TERMS = 0.4, 0.1, 2.0
+"""Standard deviation of the terms of time, log odds: where its estimate leans, its least, and the weight of that leaning in terms."""
+TIME_ROUNDS = 5
 SD_INTERCEPT = 3.0
 LEAST_SD = 1e-3
 CONVERGED = 1e-7
@@ -117,8 +119,8 @@ def fit_response(
     centre = _Centre.of(quotes, recent)
     prior = np.array([_normal(prior_price), _normal(prior_wait)])
     common = _common(quotes, centre, n_styles)
-    first = _fit(common, _smooth_terms(quotes.day), SD_SMOOTH, prior, quotes.won)
-    second = _fit(common, _month_terms(quotes.month), SD_MONTH, prior, quotes.won)
+    first = _fit_time(common, _smooth_terms(quotes.day), prior, quotes.won)
+    second = _fit_time(common, _month_terms(quotes.month), prior, quotes.won)
     price, wait = (_hull(first, second, place, rng, draws) for place in (1, 2))
     logit, error = _today(first, common, recent)
     shift = np.concatenate([[0.0], error * rng.standard_normal(draws)])
@@ -174,14 +176,25 @@ def _month_terms(month: Integers) -> Floats:
     return (month[:, None] == seen).astype(np.float64)
 
 
-def _fit(common: tuple[Floats, Floats], terms: Floats, sd_terms: float, prior: Floats, won: Floats) -> _Fit:
+def _fit_time(common: tuple[Floats, Floats], terms: Floats, prior: Floats, won: Floats) -> _Fit:
+    """Return the fit in which the terms of time spread as widely as they are found to (EM on their variance)."""
+    design, sd_time = np.hstack([common[0], terms]), SD_TIME
+    fixed, b = common[0].shape[1], None
+    for _ in range(TIME_ROUNDS):
+        sd = np.concatenate([common[1], np.full(terms.shape[1], sd_time)])
+        sd[1:3] = prior[:, 1]
+        found = _fit(design, sd, prior, won, b)
+        b = found.mean
+        squares = np.sum(b[fixed:] ** 2) + np.trace(found.covariance[fixed:, fixed:])
+        sd_time = max(float(np.sqrt((squares + PRIOR_TERMS * SD_TIME**2) / (terms.shape[1] + PRIOR_TERMS))), SD_TIME_LEAST)
+    return found
+
+
+def _fit(design: Floats, sd: Floats, prior: Floats, won: Floats, start: Floats | None) -> _Fit:
     """Return the mode and the covariance of the penalised logit (Newton's method, halved steps where the fit would worsen)."""
-    design = np.hstack([common[0], terms])
-    sd = np.concatenate([common[1], np.full(terms.shape[1], sd_terms)])
-    sd[1:3] = prior[:, 1]
     middle = np.zeros(len(sd))
     middle[1:3] = prior[:, 0]
-    precision, b = sd**-2.0, middle.copy()
+    precision, b = sd**-2.0, middle.copy() if start is None else start
     value = _penalised(design, won, b, middle, precision)
     for _ in range(ITERATIONS):
         chance = _odds(design @ b)

@@ -223,7 +223,7 @@ DESIGNS = (
     Design("thin demand", changes={"demand": 0.55, "tables": ("quotes", "absences")}),
     Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "order_date", "clock": True, "tables": ("quotes",)}),
     Design(_OTHER, _HARD_TO_LINK, _LINKER_ALONE, {**_LINK_LIMITS, "rule": "queue", "tables": ("quotes", "holds")}),
-    Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "queue", "clock": True, "tables": ("absences",)}),
+    Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "queue", "clock": True, "tables": ("quotes", "absences")}),
     Design(_OTHER, _HARD_TO_POLISH, _POLISHER_ALONE, {**_POLISH_LIMITS, "strength": 0.8}),
     Design("a hidden season wins quotes", _HARD_TO_LINK, _LINKER_ALONE,
            {**_LINK_LIMITS, "hidden_season": 0.45, "season": 0.15, "tables": ("quotes",)}),

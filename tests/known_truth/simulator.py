@@ -69,7 +69,7 @@ def _hours(case: Case) -> list[Measured]:
                 continue
             k = [str(x) for x in w.stages].index(bench.name)
             ln = w.work_intercept[:, k] + w.work_slope[:, k] * grams + w.work_style[:, k, y] + w.work_alloy[:, k, alloy] + w.work_sd[:, k] ** 2 / 2
-            told, true = np.exp(ln), mean_hours(truth, place, s, 0, p.USUAL_GRAMS) * (1 - p.FORGOTTEN_SHARE)
+            told, true = np.exp(ln), mean_hours(truth, place, s, 0, p.USUAL_GRAMS)
             rows.append(Measured(case.number, "hours", f"{bench.name} {style.name}", true, float(told[0]), *_range(told)))
     return rows
 
