@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 USUAL_ORDERS = 2600
 USUAL_MONTHS = 30
-SEED = 2
+SEED = 15
 LAST_DAY = date(2026, 10, 31)
 
 
@@ -79,7 +79,7 @@ class Market:
         Weeks quoted = fixed + per open order × orders open + noise, rounded to the step and clipped.
     """
 
-    enquiries_a_month: float = 171.5
+    enquiries_a_month: float = 174.0
     growth_a_year: float = 0.10
     late_rise: float = 0.24
     season: float = 0.10
@@ -93,10 +93,10 @@ class Market:
     weeks_noise: float = 0.4
     weeks_step: float = 0.5
     weeks_range: tuple[float, float] = (1.5, 12.0)
-    walk_ins_a_month: float = 4.5
+    walk_ins_a_month: float = 3.0
     customer_metal_a_month: float = 4.0
     stock_a_month: float = 2.0
-    repairs_a_month: float = 4.5
+    repairs_a_month: float = 4.0
     guarantees_a_month: float = 0.35
     at_delivery_share: float = 0.18
     by_weight_share: float = 0.15
