@@ -72,7 +72,8 @@ def message(what: str, where: str = "", found: object = None, allowed: str = "",
     seen = f"found {short(found)}" if found is not None else ""
     inside = "; ".join(part for part in (seen, f"allowed: {allowed}" if allowed else "") if part)
     text = (f"{where}: " if where else "") + what + (f" ({inside})" if inside else "") + "."
-    return f"{text} {to_do[:1].upper()}{to_do[1:].rstrip('.')}." if to_do else text
+    advice = to_do[:1].upper() + to_do[1:].rstrip(".")
+    return f"{text} {advice}{'' if advice.endswith('?') else '.'}" if to_do else text
 
 
 def short(value: object, longest: int = 60) -> str:

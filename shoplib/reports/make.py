@@ -70,9 +70,10 @@ def make(report: Report, data: Path, values: Mapping[str, Any], manager: Any, sc
 
 
 def _answer(file: Path, notebook: Any) -> Answer:
-    unfinished = [cell for cell in notebook.cells if cell.cell_type == "code" and cell.source.strip() and not cell.execution_count]
-    if unfinished or not file.is_file():
+    if any(cell.cell_type == "code" and cell.source.strip() and not cell.execution_count for cell in notebook.cells):
         raise ReportFailed("the notebook ended before its last cell", "", notebook, "no cell may leave the notebook early")
+    if not file.is_file():
+        raise ReportFailed("the notebook saved no answer", "", notebook, "its last cell is save(answer, answer_file)")
     return Answer.model_validate_json(file.read_text("utf-8"))
 
 
