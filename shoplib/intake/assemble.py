@@ -54,8 +54,8 @@ def assemble(sources: Sources, given: Settings) -> Parts:
     readings, errors = _read_all(sources, given)
     names = {source.table: source.name for source in sources.tables}
     tables = {name: readings[name].book.frame if name in readings else empty_table(table) for name, table in TABLES.items()}
-    settings, taken_up = take_up(given, tables)
     books = {name: readings[name].book if name in readings else Book(tables[name]) for name in TABLES}
+    settings, taken_up = take_up(given, books)
     doubted = doubts(books, given, settings)
     lists = _lists(readings, names, doubted)
     errors += _lacking(sources, readings, tables, settings)
@@ -172,7 +172,7 @@ def _hashes(sources: Sources, readings: Mapping[str, Reading]) -> dict[str, str]
 
 
 def _sha256(path: Path) -> str:
-    return hashlib.sha256(read_bytes(path)).hexdigest()
+    return hashlib.sha256(read_bytes(path)[0]).hexdigest()
 
 
 def fingerprint(settings: Settings, inputs: Mapping[str, str]) -> str:

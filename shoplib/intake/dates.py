@@ -114,7 +114,11 @@ def _iso(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.datetime64], NDArr
     short = minutes & (padded[:, 16] == 0)
     seconds = minutes & (padded[:, 16] == 58) & digit[:, [17, 18]].all(axis=1) & (padded[:, 19] == 0)
     timed = shaped & (short | seconds)
-    two = lambda place: number[:, place].astype(np.int64) * 10 + number[:, place + 1]  # noqa: E731
+
+    def two(place: int) -> NDArray[np.int64]:
+        """Return the number that two digits make."""
+        return np.asarray(number[:, place].astype(np.int64) * 10 + number[:, place + 1])
+
     day, fine = _days(two(0) * 100 + two(2), two(5), two(8))
     clock = two(11) * 3600 + two(14) * 60 + np.where(seconds, two(17), 0)
     in_day = (two(11) < 24) & (two(14) < 60) & (~seconds | (two(17) < 60))

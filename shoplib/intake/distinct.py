@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from .text import PADDING, Text
 
+QUOTE = 34
 LONGEST = 64
 """Bytes up to which a cell is compared as numbers; longer ones are rare and compared one by one."""
 
@@ -47,43 +48,81 @@ class Cells:
     encoding: str = "utf-8"
     doubled: bool = False
 
-    def texts(self, at: NDArray[np.intp] | None = None) -> list[str]:
+    def texts(self, at: NDArray[np.integer[Any]] | None = None) -> list[str]:
         """Return the distinct cells as text, all of them or those at positions `at`."""
         raw = self.raw if at is None else self.raw[at]
-        texts = [cell.decode(self.encoding, errors="replace") for cell in raw.tolist()]
+        if self.plain:
+            texts: list[str] = raw.astype(f"U{max(1, raw.dtype.itemsize)}").tolist()
+        else:
+            texts = [cell.decode(self.encoding, errors="replace") for cell in raw.tolist()]
         if self.long:
             texts = [self.long.get(i, text) for i, text in zip(range(len(texts)) if at is None else at.tolist(), texts, strict=True)]
         return [text.replace('""', '"') for text in texts] if self.doubled else texts
+
+    @property
+    def plain(self) -> bool:
+        """Whether the distinct cells are ASCII."""
+        return not len(self.raw) or int(self.raw.view(np.uint8).max()) < 128
 
     def kept(self, keep: NDArray[np.bool_]) -> Cells:
         """Return the column with only the rows that are true in `keep`."""
         return Cells(self.codes[keep], self.raw, self.long, self.encoding, self.doubled)
 
 
-def distinct_bytes(text: Text, start: NDArray[Any], length: NDArray[Any], doubled: bool) -> Cells:
-    """Return the column whose cells begin at `start` and have `length` bytes.
+class Builder:
+    """A column gathered block by block from the bytes of a text file."""
 
-    Parameters
-    ----------
-    text : Text
-        The file.
-    start, length : ndarray of int
-        For each row.
-    doubled : bool
-        Whether a quote inside a cell stands doubled.
-    """
-    windows = np.ndarray((text.size + PADDING - 8,), dtype="V8", buffer=text.data, strides=(1,))
-    widest = int(length.max(initial=0))
-    offsets = range(0, max(8, min(widest, LONGEST)), 8)
-    keys: list[NDArray[Any]] = [_word(windows, start, length, offset) for offset in offsets]
-    if widest > LONGEST:
-        keys.append(_long_keys(text, start, length))
-    codes = codes_of(keys)
-    first = first_of_each(codes)
-    begin, size = start[first], length[first]
-    raw = np.stack([key[first] for key in keys[: len(offsets)]], axis=1).view(f"S{8 * len(offsets)}").reshape(-1)
-    long = {int(i): _decoded(text, begin[i], size[i]) for i in np.flatnonzero(size > LONGEST)}
-    return Cells(codes.astype(np.int32), raw, long, text.encoding, doubled)
+    def __init__(self, text: Text) -> None:
+        self._text = text
+        self._windows = np.ndarray((text.size + PADDING - 8,), dtype="V8", buffer=text.data, strides=(1,))
+        self._codes: list[NDArray[np.int32]] = []
+        self._keys: list[list[NDArray[np.uint64]]] = []
+        self._long: list[str] = []
+        self._seen: dict[str, int] = {}
+
+    def add(self, start: NDArray[Any], length: NDArray[Any]) -> None:
+        """Add the cells that begin at `start` and have `length` bytes each."""
+        widest = int(length.max(initial=0))
+        keys = [_word(self._windows, start, length, offset) for offset in range(0, max(8, min(widest, LONGEST)), 8)]
+        if widest > LONGEST:
+            keys.append(self._long_keys(start, length))
+        codes = codes_of(keys)
+        first = first_of_each(codes)
+        self._codes.append(codes.astype(np.int32))
+        self._keys.append([key[first] for key in keys])
+
+    def _long_keys(self, start: NDArray[Any], length: NDArray[Any]) -> NDArray[np.uint64]:
+        keys = np.zeros(len(start), dtype=np.uint64)
+        for row in np.flatnonzero(length > LONGEST).tolist():
+            cell = bytes(self._text.data[start[row] : start[row] + length[row]]).decode(self._text.encoding, errors="replace")
+            if cell not in self._seen:
+                self._long.append(cell)
+            keys[row] = self._seen.setdefault(cell, len(self._long))
+        return keys
+
+    def done(self) -> Cells:
+        """Return the column."""
+        words = max((len(keys) for keys in self._keys), default=1)
+        counts = [len(keys[0]) for keys in self._keys]
+        zero = [np.zeros(count, dtype=np.uint64) for count in counts]
+        keys = [
+            np.concatenate([keys[i] if i < len(keys) else blank for keys, blank in zip(self._keys, zero, strict=True)])
+            for i in range(words)
+        ]
+        one = codes_of(keys).astype(np.int32)
+        first = first_of_each(one)
+        begin = np.cumsum([0, *counts])
+        codes = np.concatenate([one[begin[i] : begin[i + 1]][codes] for i, codes in enumerate(self._codes)])
+        raw, long = self._told([key[first] for key in keys])
+        quotes = bool((raw.view(np.uint8) == QUOTE).any()) or any('"' in text for text in long.values())
+        return Cells(codes, raw, long, self._text.encoding, quotes)
+
+    def _told(self, keys: list[NDArray[np.uint64]]) -> tuple[NDArray[np.bytes_], dict[int, str]]:
+        """Return the distinct cells of their keys, and the whole of the long ones."""
+        words = keys[: LONGEST // 8]
+        raw = np.stack(words, axis=1).view(f"S{8 * len(words)}").reshape(-1)
+        numbers = keys[LONGEST // 8] if len(keys) > LONGEST // 8 else np.zeros(len(raw), dtype=np.uint64)
+        return raw, {int(i): self._long[int(numbers[i]) - 1] for i in np.flatnonzero(numbers)}
 
 
 def _word(windows: NDArray[np.void], start: NDArray[Any], length: NDArray[Any], offset: int) -> NDArray[np.uint64]:
@@ -91,21 +130,36 @@ def _word(windows: NDArray[np.void], start: NDArray[Any], length: NDArray[Any], 
     word: NDArray[np.uint64] = windows[start + offset if offset else start].view(np.uint64)
     shortest, widest = int(length.min(initial=8)), int(length.max(initial=0))
     if shortest == widest or shortest >= offset + 8:
-        return np.bitwise_and(word, _MASKS[min(max(widest - offset, 0), 8)], out=word)
-    inside = np.minimum(length, offset + 8) - offset
-    return np.bitwise_and(word, _MASKS[np.maximum(inside, 0) if offset else inside], out=word)
+        word &= _MASKS[min(max(widest - offset, 0), 8)]
+    else:
+        inside = np.minimum(length, offset + 8) - offset
+        word &= _MASKS[np.maximum(inside, 0) if offset else inside]
+    return word
 
 
 def codes_of(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
     """Return a code for each row, equal where all of `keys` are, in order of first appearance.
 
-    Several keys are mixed into one number first; that no two different rows were mixed alike is checked, not assumed.
+    Rows that repeat the row above are skipped. Several keys are mixed into one number first; that no two different
+    rows were mixed alike is checked, not assumed.
     """
+    new = keys[0][1:] != keys[0][:-1]
+    for key in keys[1:]:
+        new |= key[1:] != key[:-1]
+    begins = np.flatnonzero(new) + 1
+    if 2 * len(begins) > len(keys[0]):
+        return _codes(keys)
+    begins = np.concatenate(([0], begins)) if len(keys[0]) else begins
+    codes = _codes([key[begins] for key in keys])
+    return np.repeat(codes, np.diff(begins, append=len(keys[0])))
+
+
+def _codes(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
     if len(keys) == 1:
         return pd.factorize(keys[0])[0]
-    mixed = np.zeros(len(keys[0]), dtype=np.uint64)
-    for key in keys:
-        mixed = (mixed ^ key.astype(np.uint64, copy=False)) * _MIXER
+    mixed = keys[0] * _MIXER
+    for key in keys[1:]:
+        mixed = (mixed ^ key) * _MIXER
     codes: NDArray[np.intp] = pd.factorize(mixed)[0]
     first = first_of_each(codes)
     if all(np.array_equal(key[first][codes], key) for key in keys):
@@ -115,18 +169,6 @@ def codes_of(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
         more, found = pd.factorize(key)
         codes = pd.factorize(codes * len(found) + more)[0]
     return codes
-
-
-def _long_keys(text: Text, start: NDArray[Any], length: NDArray[Any]) -> NDArray[np.int64]:
-    keys, seen = np.zeros(len(start), dtype=np.int64), dict[bytes, int]()
-    for row in np.flatnonzero(length > LONGEST):
-        cell = bytes(text.data[start[row] : start[row] + length[row]])
-        keys[row] = seen.setdefault(cell, len(seen) + 1)
-    return keys
-
-
-def _decoded(text: Text, start: int, length: int) -> str:
-    return bytes(text.data[start : start + length]).decode(text.encoding, errors="replace")
 
 
 def first_of_each(codes: NDArray[Any]) -> NDArray[np.intp]:

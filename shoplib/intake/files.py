@@ -9,6 +9,7 @@ from ..errors import DataError
 from .columns import TABLES
 from .findings import Finding
 from .headings import fold_heading
+from .sheets import sheet_names
 
 TEXT_ENDINGS = (".csv", ".tsv", ".txt", ".tab")
 WORKBOOK_ENDINGS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
@@ -103,8 +104,6 @@ def _left_alone(names: list[str]) -> tuple[Finding, ...]:
 
 
 def _workbook(path: Path, settings: Path, findings: tuple[Finding, ...]) -> Sources:
-    from .sheets import sheet_names
-
     found: dict[str, Source] = {}
     others = []
     for sheet in sheet_names(path):

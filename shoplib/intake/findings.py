@@ -126,7 +126,7 @@ def shown(value: Any) -> str:
         return ""
     if isinstance(value, (np.datetime64, pd.Timestamp)):
         moment = pd.Timestamp(value)
-        return "" if moment is pd.NaT else moment.strftime("%Y-%m-%d" if moment == moment.normalize() else "%Y-%m-%d %H:%M")
+        return "" if pd.isna(moment) else moment.strftime("%Y-%m-%d" if moment == moment.normalize() else "%Y-%m-%d %H:%M")
     if isinstance(value, (float, np.floating)):
         return f"{float(value):.10g}"
     return str(value)

@@ -9,16 +9,19 @@ rules on quotes goes through `loose_rows`, line by line.
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .text import PADDING, Text
+from .distinct import Builder, Cells
+from .text import LINE_FEED, PADDING, Text
 
-LINE_FEED, RETURN, QUOTE = 10, 13, 34
-_BLOCK = 1 << 22
+RETURN, QUOTE = 13, 34
+_BLOCK = 1 << 20
+ROWS_AT_A_TIME = 1 << 15
+"""Rows handled at once: their arrays stay in the processor's cache, and memory is used again instead of anew."""
 
 Places = NDArray[np.int64]
 
@@ -61,25 +64,46 @@ class Grid:
             raw = raw[1:-1].replace(b'""', b'"')
         return raw.decode(self.text.encoding, errors="replace")
 
-    def columns(self, below: int, width: int) -> Iterator[tuple[Places, Places]]:
-        """Yield, for each of `width` columns, first places and lengths of its cells in the rows after row `below`."""
-        first, last = self.first[below + 1 :], self.last[below + 1 :]
-        start = self.marks[first - 1] + 1 if len(first) else first
-        returns = self.text.bytes[np.maximum(self.marks[last] - 1, 0)] == RETURN
-        for column in range(width):
-            here = first + column
-            end = self.marks[np.minimum(here, last)]
+    def columns(self, below: int, width: int) -> list[Cells]:
+        """Return the first `width` columns of the rows after row `below`."""
+        builders = [Builder(self.text) for _ in range(width)]
+        for begin in range(below + 1, max(len(self), below + 2), ROWS_AT_A_TIME):
+            for builder, (start, length) in zip(builders, self._block(slice(begin, begin + ROWS_AT_A_TIME), width), strict=True):
+                builder.add(start, length)
+        return [builder.done() for builder in builders]
+
+    def _block(self, rows: slice, width: int) -> Iterator[tuple[Places, Places]]:
+        """Yield, for each of `width` columns, first places and lengths of its cells in `rows`."""
+        first, last = self.first[rows], self.last[rows]
+        if not len(first):
+            yield from ((first, first) for _ in range(width))
+            return
+        ends = self._ends(first, last, width)
+        returns = self.text.bytes[np.maximum(ends[-1] - 1, 0)] == RETURN if RETURN in self.text.data else None
+        start = np.where(first > 0, self.marks[first - 1] + 1, 0).astype(first.dtype)
+        for column, end in enumerate(ends):
             length = np.maximum(end - start, 0)
-            length -= returns & (here >= last) & (length > 0)
-            yield self._unquoted(start, length, here)
+            if returns is not None:
+                length -= returns & (first + column >= last) & (length > 0)
+            yield self._unquoted(start, length, first + column)
             start = end + 1
+
+    def _ends(self, first: Places, last: Places, width: int) -> Places:
+        """Return the places at which the cells end, shape (width, rows); a short row's lacking cells end with it."""
+        if (last - first + 1 == width).all():
+            regular: Places = np.ascontiguousarray(self.marks[first[0] : last[-1] + 1].reshape(len(first), width).T)
+            return regular
+        ends: Places = self.marks[np.minimum(first + np.arange(width, dtype=first.dtype)[:, None], last)]
+        return ends
 
     def _unquoted(self, start: Places, length: Places, here: Places) -> tuple[Places, Places]:
         """Return places and lengths without the quotes around a cell; `here` are the cells' positions in `marks`."""
         if not len(self.quoted) or not len(here):
             return start, length
-        row = np.minimum(np.searchsorted(here, self.quoted), len(here) - 1)
-        row = row[here[row] == self.quoted]
+        low, high = np.searchsorted(self.quoted, (here[0], here[-1] + 1))
+        near = self.quoted[low:high]
+        row = np.minimum(np.searchsorted(here, near), len(here) - 1)
+        row = row[here[row] == near]
         start, length = start.copy(), length.copy()
         start[row] += 1
         length[row] = np.maximum(length[row] - 2, 0)
@@ -89,51 +113,64 @@ class Grid:
         """Tell for each row after row `below` whether something stands to the right of the last of `width` columns."""
         first, last = self.first[below + 1 :], self.last[below + 1 :]
         many = last - first >= width
-        many[many] = [any(cell.strip() for cell in self.cells_of(below + 1 + row)[width:]) for row in np.flatnonzero(many)]
+        many[many] = [any(cell.strip() for cell in self.cells_of(below + 1 + row)[width:]) for row in np.flatnonzero(many).tolist()]
         return many
 
 
 def cut(text: Text, separator: str) -> Grid | None:
     """Return the rows of `text` cut at `separator`, or None when its quotes do not follow the rules."""
-    quotes = _places(text, lambda block: block == QUOTE) if QUOTE in text.data else np.zeros(0, dtype=np.int64)
-    marks = _places(text, lambda block: (block == ord(separator)) | (block == LINE_FEED))
-    if len(quotes):
-        if not _quotes_hold(text, quotes, ord(separator)):
-            return None
-        marks = _outside(marks, quotes)
-    last = np.flatnonzero(text.bytes[marks] == LINE_FEED)
-    return Grid(text, marks, np.concatenate(([0], last[:-1] + 1)), last, _quoted_cells(marks, quotes[::2]))
+    quotes = _quotes(text)
+    if not _quotes_hold(text, quotes, ord(separator)):
+        return None
+    marks, last = _marks(text, ord(separator), quotes)
+    return Grid(text, marks, np.append(np.zeros(1, marks.dtype), last[:-1] + 1), last, _quoted_cells(marks, quotes[::2]))
 
 
-def _places(text: Text, wanted: Callable[[NDArray[np.uint8]], NDArray[np.bool_]]) -> Places:
-    """Return the places of the bytes that are `wanted`."""
-    small = np.int32 if text.size < 2**31 - PADDING else np.int64
+def _quotes(text: Text) -> Places:
+    """Return the places of all double quotes."""
+    if QUOTE not in text.data:
+        return np.zeros(0, dtype=np.int32)
     blocks = range(0, text.size, _BLOCK)
-    return np.concatenate([np.flatnonzero(wanted(text.bytes[at : min(at + _BLOCK, text.size)])).astype(small) + small(at) for at in blocks])
+    return np.concatenate([np.flatnonzero(text.bytes[at : min(at + _BLOCK, text.size)] == QUOTE) + at for at in blocks])
 
 
-def _outside(marks: Places, quotes: Places) -> Places:
-    """Return the marks that do not stand between an opening and a closing quote."""
-    low, high = np.searchsorted(marks, quotes[::2]), np.searchsorted(marks, quotes[1::2])
-    if (low == high).all():
-        return marks
-    depth = np.zeros(len(marks) + 1, dtype=np.int64)
-    np.add.at(depth, low, 1)
-    np.add.at(depth, high, -1)
-    return marks[np.cumsum(depth[:-1]) == 0]
+def _marks(text: Text, separator: int, quotes: Places) -> tuple[Places, Places]:
+    """Return the places of the separators and line breaks outside quotes, and which of them are line breaks."""
+    small = np.int32 if text.size < 2**31 - PADDING else np.int64
+    places, breaks, count = [], [], 0
+    bounds = np.searchsorted(quotes, np.arange(0, text.size + _BLOCK, _BLOCK))
+    for i, begin in enumerate(range(0, text.size, _BLOCK)):
+        block = text.bytes[begin : min(begin + _BLOCK, text.size)]
+        line_break = block == LINE_FEED
+        found = np.flatnonzero((block == separator) | line_break)
+        if bounds[i] < bounds[i + 1] or bounds[i] % 2:
+            found = found[_outside(found, quotes[bounds[i] : bounds[i + 1]] - begin, bool(bounds[i] % 2))]
+        places.append((found + begin).astype(small))
+        breaks.append((np.flatnonzero(line_break[found]) + count).astype(small))
+        count += len(found)
+    return np.concatenate(places), np.concatenate(breaks)
+
+
+def _outside(marks: Places, quotes: Places, inside: bool) -> NDArray[np.bool_]:
+    """Tell which marks of a block stand outside quotes; `inside` says whether the block begins inside."""
+    turns = np.zeros(len(marks) + 1, dtype=np.int8)
+    turns[0] = inside
+    np.add.at(turns, np.searchsorted(marks, quotes), 1)
+    return np.asarray(np.cumsum(turns[:-1], dtype=np.uint8) % 2 == 0)
 
 
 def _quoted_cells(marks: Places, opening: Places) -> Places:
     """Return the positions in `marks` of the cells that begin with one of the `opening` quotes."""
-    cell = np.searchsorted(marks, opening)
+    cell = np.searchsorted(marks, opening.astype(marks.dtype))
     begin = np.where(cell > 0, marks[np.maximum(cell - 1, 0)] + 1, 0)
-    return cell[begin == opening]
+    found: Places = cell[begin == opening].astype(marks.dtype)
+    return found
 
 
 def _quotes_hold(text: Text, places: Places, separator: int) -> bool:
     """Tell whether each opening quote begins a cell and each closing quote ends one."""
-    if len(places) % 2:
-        return False
+    if len(places) % 2 or not len(places):
+        return not len(places)
     data, opening, closing = text.bytes, places[::2], places[1::2]
     before, after = data[opening - 1], data[closing + 1]
     begins = (before == separator) | (before == LINE_FEED) | (before == QUOTE) | (opening == 0)

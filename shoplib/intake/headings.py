@@ -98,9 +98,12 @@ def find_headings(rows: Sequence[Sequence[str]], table: Table, known: Mapping[st
     if not scores or max(scores) == 0:
         seen = next((row for row in rows if any(cell.strip() for cell in row)), [])
         raise DataError(
-            "no heading row was found", where=where, found=", ".join(seen[:8]), allowed=", ".join(column.name for column in table.columns[:6]) + " …",
+            "no heading row was found",
+            where=where,
+            found=", ".join(seen[:8]),
+            allowed=", ".join(column.name for column in table.columns[:6]) + " …",
             to_do=f"write the headings into one row, or map yours in shop.toml under [headings.{table.name}]",
-        )  # fmt: skip
+        )
     row = scores.index(max(scores))
     cells = list(rows[row])
     place, others = _placed(cells, known, where)

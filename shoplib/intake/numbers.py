@@ -126,7 +126,7 @@ def _plain(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[
 
 
 def _leading_zero(cells: Cells) -> NDArray[np.bool_]:
-    return matrix(cells)[0][:, 0] == ZERO
+    return np.asarray(matrix(cells)[0][:, 0] == ZERO)
 
 
 def read_numbers(cells: Cells, column: Column, style: Style) -> Parsed:

@@ -96,4 +96,4 @@ def matrix(cells: Cells) -> tuple[NDArray[np.uint8], NDArray[np.bool_]]:
     """Return the bytes of the distinct cells, a row each, and which of them are whole (not cut)."""
     whole = np.ones(len(cells.raw), dtype=np.bool_)
     whole[list(cells.long)] = False
-    return cells.raw.view(np.uint8).reshape(len(cells.raw), -1), whole
+    return cells.raw.view(np.uint8).reshape(len(cells.raw), cells.raw.dtype.itemsize), whole

@@ -2,39 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, MutableMapping
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from .fields import Fields
 from .findings import Flag, Reason
 from .sheet import Sheet
 
-Values = MutableMapping[str, NDArray[Any]]
 
+def reject_rows(fields: Fields, cells: list[Flag], kept: NDArray[np.bool_]) -> list[Flag]:
+    """Return the rejections of whole rows after those of `cells`, and clear the rejected rows in `kept`.
 
-def reject_rows(sheet: Sheet, values: Values, flags: list[Flag], kept: NDArray[np.bool_]) -> None:
-    """Add the rejections of whole rows to `flags` and clear the rejected rows in `kept`.
-
-    Labour's dates and hours are completed from its clock in `values`. Of the rows that are right in themselves, those
-    that repeat an id are rejected last, so that a wrong row never takes the id of a right one.
+    Labour's dates and hours are completed from its clock in `fields`. A rule looks only at rows that no earlier one has
+    rejected; those that repeat an id come last, so that a wrong row never takes the id of a right one.
     """
-    flags += [_crowded(sheet)]
-    if sheet.table.name == "labour":
-        flags += _clock(values)
-    flags += _one_of(sheet, values)
-    if sheet.table.name == "orders":
-        flags += _orders(values)
-    if sheet.table.name == "metal_ledger":
-        flags += _ledger(values)
-    flags += [_back_to_front(values, first, last) for first, last in (("from", "to"), ("month_from", "month_to")) if last in values]
-    for flag in flags:
-        kept[flag.at] = False
-    if sheet.table.key:
-        flags.append(_repeated(values[sheet.table.key], sheet.table.key, kept))
-        kept[flags[-1].at] = False
+    flags = list[Flag]()
+
+    def add(more: list[Flag]) -> None:
+        for flag in more:
+            flags.append(flag)
+            kept[flag.at] = False
+
+    add([*cells, _crowded(fields.sheet)])
+    add([_among(flag, kept) for flag in _rules(fields)])
+    add([_among(flag, kept) for flag in _one_of(fields)])
+    add([_back_to_front(fields, *pair) for pair in (("from", "to"), ("month_from", "month_to")) if pair[1] in fields.sheet.table.by_name])
+    if fields.sheet.table.key:
+        add([_repeated(fields[fields.sheet.table.key], fields.sheet.table.key, kept)])
+    return [flag for flag in flags if len(flag.at)]
+
+
+def _rules(fields: Fields) -> list[Flag]:
+    rule = {"labour": _clock, "orders": _orders, "metal_ledger": _ledger}.get(fields.sheet.table.name)
+    return rule(fields) if rule else []
+
+
+def _among(flag: Flag, kept: NDArray[np.bool_]) -> Flag:
+    still = kept[flag.at]
+    return Flag(flag.at[still], flag.column, np.asarray(flag.values, dtype=object)[still], flag.reason)
 
 
 def blank(array: NDArray[Any]) -> NDArray[np.bool_]:
@@ -52,42 +60,42 @@ def _crowded(sheet: Sheet) -> Flag:
     return Flag(at, "", [""] * len(at), reason)
 
 
-def _one_of(sheet: Sheet, values: Mapping[str, NDArray[Any]]) -> list[Flag]:
+def _one_of(fields: Fields) -> list[Flag]:
     flags = []
-    for groups in sheet.table.one_of:
-        lacking = np.ones(len(sheet), dtype=np.bool_)
+    for groups in fields.sheet.table.one_of:
+        lacking = np.ones(len(fields.sheet), dtype=np.bool_)
         for group in groups:
-            lacking &= np.logical_or.reduce([blank(values[name]) for name in group])
-        if sheet.table.name == "orders":
-            lacking &= ~np.isin(values["kind"].astype(str), ("repair", "guarantee"))
+            lacking &= np.logical_or.reduce([blank(fields[name]) for name in group])
+        if fields.sheet.table.name == "orders":
+            lacking &= ~np.isin(fields["kind"].astype(str), ("repair", "guarantee"))
         at = np.flatnonzero(lacking)
         words = " or ".join(" and ".join(group) for group in groups)
         flags.append(Flag(at, groups[0][0], [""] * len(at), Reason("missing", f"{words} is needed", "fill the cell")))
     return flags
 
 
-def _orders(values: Mapping[str, NDArray[Any]]) -> list[Flag]:
-    exempt = np.isin(values["kind"].astype(str), ("repair", "guarantee"))
-    at = np.flatnonzero(blank(values["alloy"]) & ~exempt)
+def _orders(fields: Fields) -> list[Flag]:
+    exempt = np.isin(fields["kind"].astype(str), ("repair", "guarantee"))
+    at = np.flatnonzero(blank(fields["alloy"]) & ~exempt)
     return [
         Flag(at, "alloy", [""] * len(at), Reason("missing", "the alloy is needed, except for a repair or a guarantee", "fill the cell"))
     ]
 
 
-def _ledger(values: Mapping[str, NDArray[Any]]) -> list[Flag]:
+def _ledger(fields: Fields) -> list[Flag]:
     """A charge needs its money; every other movement its metal and weight."""
-    charge = values["kind"] == "refining_charge"
+    charge = fields["kind"] == "refining_charge"
     needed = (("cost", charge), ("metal", ~charge), ("gross_g", ~charge))
     flags = []
     for name, where in needed:
-        at = np.flatnonzero(blank(values[name]) & where & ~blank(values["kind"]))
+        at = np.flatnonzero(blank(fields[name]) & where & ~blank(fields["kind"]))
         flags.append(Flag(at, name, [""] * len(at), Reason("missing", f"{name} is needed for this kind of row", "fill the cell")))
     return flags
 
 
-def _back_to_front(values: Mapping[str, NDArray[Any]], first: str, last: str) -> Flag:
-    at = np.flatnonzero(values[last] < values[first])
-    return Flag(at, last, values[last][at], Reason("before_first", f"{last} lies before {first}", "correct one of the two"))
+def _back_to_front(fields: Fields, first: str, last: str) -> Flag:
+    at = np.flatnonzero(fields[last] < fields[first])
+    return Flag(at, last, fields[last][at], Reason("before_first", f"{last} lies before {first}", "correct one of the two"))
 
 
 def _repeated(keys: NDArray[Any], name: str, kept: NDArray[np.bool_]) -> Flag:
@@ -102,19 +110,19 @@ def _repeated(keys: NDArray[Any], name: str, kept: NDArray[np.bool_]) -> Flag:
     return Flag(at, name, keys[at], reason)
 
 
-def _clock(values: Values) -> list[Flag]:
+def _clock(fields: Fields) -> list[Flag]:
     """Complete date and hours from start and finish; reject a clock that runs backwards or over a day."""
-    start, finish, day = values["start"], values["finish"], values["date"]
+    start, finish, day = fields["start"], fields["finish"], fields["date"]
     for name in ("start", "finish"):
-        lone = values[name] < np.datetime64("1970-01-03")
-        values[name] = np.where(lone, day + (values[name] - np.datetime64("1970-01-01T00:00:00")), values[name])
-    start, finish = values["start"], values["finish"]
-    values["date"] = np.where(np.isnat(day) & ~np.isnat(start), start.astype("datetime64[D]").astype("datetime64[s]"), day)
+        lone = fields[name] < np.datetime64("1970-01-03")
+        fields[name] = np.where(lone, day + (fields[name] - np.datetime64("1970-01-01T00:00:00")), fields[name])
+    start, finish = fields["start"], fields["finish"]
+    fields["date"] = np.where(np.isnat(day) & ~np.isnat(start), start.astype("datetime64[D]").astype("datetime64[s]"), day)
     span = (finish - start).astype(np.float64)
     span[np.isnat(start) | np.isnat(finish)] = np.nan
     backwards = np.flatnonzero(span < 0)
-    long = np.flatnonzero((span > 86_400) & np.isnan(values["hours"]))
-    values["hours"] = np.where(np.isnan(values["hours"]) & (span >= 0), span / 3600.0, values["hours"])
+    long = np.flatnonzero((span > 86_400) & np.isnan(fields["hours"]))
+    fields["hours"] = np.where(np.isnan(fields["hours"]) & (span >= 0), span / 3600.0, fields["hours"])
     return [
         Flag(backwards, "finish", finish[backwards], Reason("before_first", "finish lies before start", "correct one of the two")),
         Flag(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from typing import Any
@@ -11,13 +11,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .columns import Table
-from .distinct import Cells, as_text, distinct_bytes, distinct_objects
-from .files import Source
+from .distinct import Cells, as_text, distinct_objects
+from .files import TEXT_ENDINGS, Source
 from .findings import Finding
 from .grid import Grid, cut, loose_rows
 from .headings import ROWS_SEARCHED, SEPARATORS, Headings, find_headings, separator_of
+from .merged import Filled, fill_merged, lent_rows
 from .parsed import tidy
-from .text import Text, read_text
+from .sheets import read_sheet
+from .text import read_text
+
+Rows = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -68,7 +72,7 @@ def read_source(source: Source, table: Table, known: Mapping[str, str]) -> Sheet
     DataError
         The file cannot be read, is empty or has no heading row.
     """
-    if source.sheet or source.path.suffix.lower() not in (".csv", ".tsv", ".txt", ".tab"):
+    if source.sheet or source.path.suffix.lower() not in TEXT_ENDINGS:
         return _workbook_sheet(source, table, known)
     text = read_text(source.path)
     separator = separator_of(text, known)
@@ -77,10 +81,7 @@ def read_source(source: Source, table: Table, known: Mapping[str, str]) -> Sheet
     findings = _formats(
         source.name, [*text.said, *said] + ([] if grid else ["has quotation marks that do not pair; each line was read as a row"])
     )
-    if grid is None:
-        sheet = _from_rows(loose_rows(text, separator), 0, source, table, known)
-    else:
-        sheet = _from_grid(text, grid, source, table, known)
+    sheet = _from_grid(grid, source, table, known) if grid else _from_rows(loose_rows(text, separator), 0, source, table, known)
     return _replaced(sheet, separator=separator, findings=findings + sheet.findings, sha256=text.sha256)
 
 
@@ -92,26 +93,34 @@ def _formats(name: str, said: Sequence[str]) -> tuple[Finding, ...]:
     return (Finding("note", "format", f"{name}: {'; '.join(said)}.", name),) if said else ()
 
 
-def _from_grid(text: Text, grid: Grid, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+def _from_grid(grid: Grid, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
     top = [grid.cells_of(row) for row in range(min(ROWS_SEARCHED, len(grid)))]
     headings = find_headings(top, table, known, source.name)
-    columns = (distinct_bytes(text, start, length, len(grid.quoted) > 0) for start, length in grid.columns(headings.row, headings.width))
     rows = np.arange(headings.row + 2, len(grid) + 1, dtype=np.int64)
-    return _sheet(source, table, headings, rows, columns, grid.crowded(headings.row, headings.width))
+    return _sheet(source, table, headings, rows, grid.columns(headings.row, headings.width), grid.crowded(headings.row, headings.width), {})
 
 
-def _from_rows(rows: list[list[Any]], above: int, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+def _from_rows(
+    rows: list[list[Any]], above: int, source: Source, table: Table, known: Mapping[str, str], filled: Sequence[Filled] = ()
+) -> Sheet:
     top = [[as_text(cell) for cell in row] for row in rows[:ROWS_SEARCHED]]
     headings = find_headings(top, table, known, source.name)
     body, width = rows[headings.row + 1 :], headings.width
     crowded = np.array([any(as_text(cell).strip() for cell in row[width:]) for row in body], dtype=np.bool_)
+    lent = {place: lent_rows(filled, place, headings.row + 1, len(body)) for place in {one.column for one in filled}}
     columns = (distinct_objects([row[i] if i < len(row) else "" for row in body]) for i in range(width))
     numbers = np.arange(above + headings.row + 2, above + len(rows) + 1, dtype=np.int64)
-    return _sheet(source, table, headings, numbers, columns, crowded)
+    return _sheet(source, table, headings, numbers, columns, crowded, lent)
 
 
 def _sheet(
-    source: Source, table: Table, headings: Headings, rows: NDArray[np.int64], columns: Iterator[Cells], crowded: NDArray[np.bool_]
+    source: Source,
+    table: Table,
+    headings: Headings,
+    rows: NDArray[np.int64],
+    columns: Iterable[Cells],
+    crowded: Rows,
+    lent: dict[int, Rows],
 ) -> Sheet:
     """Return a sheet of the known columns without its blank rows."""
     at = {place: name for name, place in headings.place.items()}
@@ -123,21 +132,19 @@ def _sheet(
     if blank.any():
         cells = {name: column.kept(~blank) for name, column in cells.items()}
         rows, crowded = rows[~blank], crowded[~blank]
-    return Sheet(table, source.name, rows, cells, crowded, {}, "", headings.findings)
+    filled = {at[place]: below[~blank] for place, below in lent.items() if place in at}
+    return Sheet(table, source.name, rows, cells, crowded, filled, "", headings.findings)
 
 
-def _blank(cells: Cells) -> NDArray[np.bool_]:
-    blank = cells.raw == b""
-    for i in np.flatnonzero(np.char.str_len(cells.raw) <= 3):
-        blank[i] = not tidy(cells.texts(np.array([i]))[0])
+def _blank(cells: Cells) -> Rows:
+    """Tell which distinct cells hold nothing but spaces."""
+    blank: Rows = cells.raw == b""
+    short = np.flatnonzero((np.char.str_len(cells.raw) <= 4) & ~blank)
+    blank[short] = [not tidy(text) for text in cells.texts(short)]
     return blank
 
 
 def _workbook_sheet(source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
-    from .merged import fill_merged
-    from .sheets import read_sheet
-
     page = read_sheet(source.path, source.sheet)
     filled = fill_merged(page)
-    sheet = _from_rows(page.rows, page.top, source, table, known)
-    return sheet if not filled else _replaced(sheet, filled=filled)
+    return _from_rows(page.rows, page.top, source, table, known, filled)

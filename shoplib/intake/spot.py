@@ -12,7 +12,9 @@ from ..units import GRAMS_PER
 Days = NDArray[np.datetime64]
 
 
-def spot_table(prices: pd.DataFrame, fx: pd.DataFrame, metal: str, currency: str, inverse: bool = False) -> tuple[Days, NDArray[np.float64]]:
+def spot_table(
+    prices: pd.DataFrame, fx: pd.DataFrame, metal: str, currency: str, inverse: bool = False
+) -> tuple[Days, NDArray[np.float64]]:
     """Return the days of `metal`'s prices and the prices per gram fine, sorted, the last of a day only.
 
     Parameters

@@ -8,8 +8,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from ..settings import WEEKDAYS, Alloy, Calendar, Settings, Solder, Stage, Weekday, Worker
+from ..settings import WEEKDAYS, Alloy, Settings, Solder, Stage, Weekday, Worker
 from ..units import METALS, read_alloy_name
+from .checks.base import Book
 from .findings import Finding
 
 ROWS_FOR_ORDER = 100_000
@@ -18,10 +19,13 @@ ROWS_FOR_ORDER = 100_000
 LEFT_AFTER_DAYS = 60
 """A person without entries for so long at the end of the table is taken for having left."""
 
-Tables = Mapping[str, pd.DataFrame]
+MOST_HOURS_SEEN = 12.0
+"""Hours a day that a person taken up from the table is given at most."""
+
+Books = Mapping[str, Book]
 
 
-def take_up(settings: Settings, tables: Tables) -> tuple[Settings, tuple[Finding, ...]]:
+def take_up(settings: Settings, books: Books) -> tuple[Settings, tuple[Finding, ...]]:
     """Return the settings completed from the tables, and what was taken up.
 
     Returns
@@ -31,26 +35,26 @@ def take_up(settings: Settings, tables: Tables) -> tuple[Settings, tuple[Finding
     findings : tuple of Finding
         One each for what was taken up.
     """
-    alloys, about_alloys = _alloys(settings, tables)
-    solders, about_solders = _solders(settings, tables["labour"])
-    stages, about_stages = _stages(settings, tables)
+    alloys, about_alloys = _alloys(settings, books)
+    solders, about_solders = _solders(settings, books["labour"])
+    stages, about_stages = _stages(settings, books)
     staged = settings.model_copy(update={"alloys": alloys, "solders": solders, "stages": stages})
-    workers, about_workers = _workers(staged, tables["labour"], tables["absences"])
+    workers, about_workers = _workers(staged, books["labour"], books["absences"])
     return staged.model_copy(update={"workers": workers}), (*about_alloys, *about_solders, *about_stages, *about_workers)
 
 
-def _unknown(columns: Sequence[pd.Series], known: Sequence[str]) -> list[str]:
-    met = dict.fromkeys(str(code) for column in columns for code in pd.unique(column.dropna()))
+def _unknown(columns: Sequence[tuple[Book, str]], known: Sequence[str]) -> list[str]:
+    met = dict.fromkeys(code for book, column in columns for code in book.present(column))
     return [code for code in met if code not in set(known)]
 
 
-def _alloys(settings: Settings, tables: Tables) -> tuple[tuple[Alloy, ...], list[Finding]]:
-    columns = [tables[name]["alloy"] for name in ("orders", "quotes", "price_list", "metal_book")] + [tables["metal_ledger"]["metal"]]
+def _alloys(settings: Settings, books: Books) -> tuple[tuple[Alloy, ...], list[Finding]]:
+    columns = [(books[name], "alloy") for name in ("orders", "quotes", "price_list", "metal_book")] + [(books["metal_ledger"], "metal")]
     fresh, said = [], []
     for code in _unknown(columns, [*(alloy.code for alloy in settings.alloys), *METALS]):
         told = read_alloy_name(code)
         if told:
-            fresh.append(Alloy(code=code, metal=told[0], fineness=told[1]))  # type: ignore[arg-type]
+            fresh.append(Alloy(code=code, metal=told[0], fineness=told[1]))
             text = (
                 f'Alloy "{code}" is not in shop.toml: read from its name as {told[0]} {told[1]:g}. Add it to [[alloys]] if that is wrong.'
             )
@@ -58,12 +62,12 @@ def _alloys(settings: Settings, tables: Tables) -> tuple[tuple[Alloy, ...], list
     return (*settings.alloys, *fresh), said
 
 
-def _solders(settings: Settings, labour: pd.DataFrame) -> tuple[tuple[Solder, ...], list[Finding]]:
+def _solders(settings: Settings, labour: Book) -> tuple[tuple[Solder, ...], list[Finding]]:
     fresh, said = [], []
-    for code in _unknown([labour["solder"]], [solder.code for solder in settings.solders]):
+    for code in _unknown([(labour, "solder")], [solder.code for solder in settings.solders]):
         told = read_alloy_name(code)
         if told:
-            fresh.append(Solder(code=code, metal=told[0], fineness=told[1]))  # type: ignore[arg-type]
+            fresh.append(Solder(code=code, metal=told[0], fineness=told[1]))
             text = f'Solder "{code}" is not in shop.toml: read from its name as {told[0]} {told[1]:g}. Add it to [[solders]] with its cost.'
             said.append(Finding("note", "solder_taken_up", text, code))
         else:
@@ -72,13 +76,13 @@ def _solders(settings: Settings, labour: pd.DataFrame) -> tuple[tuple[Solder, ..
     return (*settings.solders, *fresh), said
 
 
-def _stages(settings: Settings, tables: Tables) -> tuple[tuple[Stage, ...], list[Finding]]:
+def _stages(settings: Settings, books: Books) -> tuple[tuple[Stage, ...], list[Finding]]:
     route = list(settings.stages)
-    fresh = _unknown([tables["labour"]["stage"], tables["metal_book"]["stage"]], [stage.name for stage in route])
+    fresh = _unknown([(books["labour"], "stage"), (books["metal_book"], "stage")], [stage.name for stage in route])
     if not fresh:
         return settings.stages, []
     names = [stage.name for stage in route] + fresh
-    before, said = precedence(tables["labour"], names), []
+    before, said = precedence(books["labour"].frame, names), []
     order = list(range(len(route)))
     for new in range(len(route), len(names)):
         at = best_place(order, new, before)
@@ -123,7 +127,7 @@ def precedence(labour: pd.DataFrame, names: Sequence[str]) -> NDArray[np.int64]:
     moment = rows["start"].fillna(rows["date"])
     met = pd.DataFrame({"order": rows["order_id"], "stage": rows["stage"], "at": moment, "row": rows["row"]})
     met = met.sort_values(["order", "at", "row"], kind="stable").drop_duplicates(["order", "stage"])
-    code = pd.Index(names).get_indexer(met["stage"].to_numpy(object))
+    code = pd.Index(names).get_indexer(pd.Index(met["stage"].to_numpy(object)))
     order = pd.factorize(met["order"])[0]
     before = np.zeros((len(names), len(names)), dtype=np.int64)
     for ahead in range(1, len(names)):
@@ -134,13 +138,13 @@ def precedence(labour: pd.DataFrame, names: Sequence[str]) -> NDArray[np.int64]:
     return before
 
 
-def _workers(settings: Settings, labour: pd.DataFrame, absences: pd.DataFrame) -> tuple[tuple[Worker, ...], list[Finding]]:
-    fresh = _unknown([labour["worker"], absences["worker"]], [worker.code for worker in settings.workers])
+def _workers(settings: Settings, labour: Book, absences: Book) -> tuple[tuple[Worker, ...], list[Finding]]:
+    fresh = _unknown([(labour, "worker"), (absences, "worker")], [worker.code for worker in settings.workers])
     if not fresh:
         return settings.workers, []
     skill = {stage.name: stage.needs for stage in settings.stages}
-    last = labour["date"].max()
-    met = [_worker(code, labour[labour["worker"] == code], skill, settings.calendar, last) for code in fresh]
+    last, rows = labour.frame["date"].max(), labour.frame.groupby("worker", sort=False).indices
+    met = [_worker(code, labour.frame.iloc[rows.get(code, [])], skill, last) for code in fresh]
     said = [
         Finding(
             "note",
@@ -156,25 +160,26 @@ def _workers(settings: Settings, labour: pd.DataFrame, absences: pd.DataFrame) -
     return (*settings.workers, *met), said
 
 
-def _worker(code: str, rows: pd.DataFrame, skill: Mapping[str, str], calendar: Calendar, last: pd.Timestamp) -> Worker:
+def _worker(code: str, rows: pd.DataFrame, skill: Mapping[str, str], last: pd.Timestamp) -> Worker:
     if not len(rows):
         return Worker(code=code)
     booked = dict.fromkeys(skill[stage] for stage in pd.unique(rows["stage"].dropna()))
     first, final = rows["date"].min(), rows["date"].max()
     left = final.date() if (last - final).days > LEFT_AFTER_DAYS else None
-    return Worker(code=code, skills=tuple(booked), hours=_hours_seen(rows, calendar), started_on=first.date(), left_on=left)
+    return Worker(code=code, skills=tuple(booked), hours=_hours_seen(rows), started_on=first.date(), left_on=left)
 
 
-def _hours_seen(rows: pd.DataFrame, calendar: Calendar) -> dict[Weekday, float]:
+def _hours_seen(rows: pd.DataFrame) -> dict[Weekday, float]:
     """Return the usual booked hours of each weekday on which the person came in at least a fifth of the weeks."""
     days = rows.groupby("date")["hours"].sum()
     days = days[days > 0]
     if not len(days):
         return {}
     weeks = max(1.0, (days.index.max() - days.index.min()).days / 7)
-    usual = days.groupby(days.index.dayofweek).agg(["median", "size"])
+    weekday = days.index.to_series().dt.dayofweek
+    usual, seen = days.groupby(weekday).median(), weekday.value_counts()
     return {
-        WEEKDAYS[int(weekday)]: min(round(4 * float(row["median"])) / 4, 24.0)
-        for weekday, row in usual.iterrows()
-        if row["size"] >= 0.2 * weeks
+        name: min(round(4 * float(usual[place])) / 4, MOST_HOURS_SEEN)
+        for place, name in enumerate(WEEKDAYS)
+        if seen.get(place, 0) >= 0.2 * weeks
     }

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from ..errors import DataError
 
+LINE_FEED = 10
 PADDING = 128
 """Zero bytes kept after the text, so that a window of bytes may start at any of its bytes."""
 
@@ -60,30 +61,35 @@ def read_text(path: Path) -> Text:
     DataError
         The file cannot be opened, or it holds nothing.
     """
-    data = read_bytes(path)
-    sha256 = hashlib.sha256(data).hexdigest()
-    if not data[:4096].strip() and not data.strip():
+    data, size = read_bytes(path, PADDING + 1)
+    sha256 = hashlib.sha256(memoryview(data)[:size]).hexdigest()
+    if not data[:4096].strip(b"\0 \t\r\n") and not data.strip(b"\0 \t\r\n"):
         raise DataError("the file is empty", where=path.name, to_do="put the heading row back, or take the file out of the folder")
-    data, encoding, said = _recoded(data)
-    if b"\0" in data:
-        data = data.replace(b"\0", SUBSTITUTE)
+    data, size, encoding, said = _recoded(data, size)
+    if data.find(b"\0", 0, size) >= 0:
+        data[:size] = data[:size].replace(b"\0", SUBSTITUTE)
         said.append("holds NUL bytes; they were taken out")
-    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
-        data = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n")
-    if not data.endswith(b"\n"):
-        data += b"\n"
-    size = len(data)
-    data += bytes(PADDING)
+    if data.find(b"\r") >= 0 and data.count(b"\r") != data.count(b"\r\n"):
+        data, size = _padded(data[:size].replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
+    if data[size - 1] != LINE_FEED:
+        data[size] = LINE_FEED
+        size += 1
     return Text(data, size, encoding, tuple(said), sha256)
 
 
-def read_bytes(path: Path) -> bytearray:
-    """Return the bytes of `path`, or raise a DataError that says why it cannot be opened."""
+def read_bytes(path: Path, spare: int = 0) -> tuple[bytearray, int]:
+    """Return the bytes of `path` followed by `spare` zero bytes, and how many the file has.
+
+    Raises
+    ------
+    DataError
+        The file cannot be opened; the message says why.
+    """
     try:
         with path.open("rb") as file:
-            data = bytearray(path.stat().st_size)
-            count = file.readinto(data)
-            return data[:count] if count < len(data) else data
+            size = path.stat().st_size
+            data = bytearray(size + spare)
+            return data, file.readinto(memoryview(data)[:size])
     except OSError as error:
         raise DataError(
             "the file cannot be read",
@@ -93,15 +99,19 @@ def read_bytes(path: Path) -> bytearray:
         ) from error
 
 
-def _recoded(data: bytearray) -> tuple[bytearray, str, list[str]]:
-    """Return `data` in an encoding in which separators are single bytes, that encoding, and what to say."""
+def _padded(data: bytes | bytearray) -> tuple[bytearray, int]:
+    return bytearray(data) + bytes(PADDING + 1), len(data)
+
+
+def _recoded(data: bytearray, size: int) -> tuple[bytearray, int, str, list[str]]:
+    """Return `data` in an encoding in which separators are single bytes, its size, that encoding, and what to say."""
     if data.startswith(codecs.BOM_UTF8):
-        return data[3:], *_eight_bit(data)
-    wide = _sixteen_bit(data)
+        return data[3:], size - 3, *_eight_bit(data)
+    wide = _sixteen_bit(data[:size])
     if wide:
-        text = data.decode(wide, errors="replace").lstrip("\ufeff")
-        return bytearray(text.encode("utf-8", errors="replace")), "utf-8", ["is UTF-16 text"]
-    return data, *_eight_bit(data)
+        text = data[:size].decode(wide, errors="replace").lstrip("\ufeff")
+        return *_padded(text.encode("utf-8", errors="replace")), "utf-8", ["is UTF-16 text"]
+    return data, size, *_eight_bit(data)
 
 
 def _eight_bit(data: bytearray) -> tuple[str, list[str]]:
@@ -114,7 +124,7 @@ def _eight_bit(data: bytearray) -> tuple[str, list[str]]:
     return "utf-8", []
 
 
-def _sixteen_bit(data: bytearray) -> str:
+def _sixteen_bit(data: bytes | bytearray) -> str:
     if data[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
         return "utf-16"
     head = data[:2000]

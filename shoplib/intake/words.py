@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
+from itertools import compress
 
 import numpy as np
+import pandas as pd
 
 from ..errors import nearest
 from ..units import METALS, read_alloy_name
 from .columns import Column
 from .distinct import Cells
 from .findings import Reason
-from .parsed import BLANK, Parsed, Unreadable, tidy
+from .parsed import Parsed, Unreadable, tidy
 
 YES = frozenset({"y", "yes", "true", "1", "x", "ja", "j", "oui", "si", "sí", "wahr", "✓", "✔"})
 NO = frozenset({"n", "no", "false", "0", "nein", "non", "falsch"})
@@ -27,6 +30,9 @@ DOMAIN = {
     "metal_prices.currency": "currency", "fx.currency": "currency",
 }  # fmt: skip
 """Columns whose codes mean the same thing."""
+
+
+_PLAIN = re.compile(r"[\w./()-]{1,40}")
 
 
 def fold(text: str) -> str:
@@ -87,25 +93,30 @@ def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, b
     """
     parsed = Parsed.empty(len(cells.raw), object, None)
     domain = domain_of(table, column.name)
-    known = spellings.known.setdefault(domain, {})
+    known, texts = spellings.known.setdefault(domain, {}), cells.texts()
     exact = {spelling: spelling for spelling in known.values()}
+    parsed.values[:] = list(map(exact.get, texts))
+    usual = np.argsort(-np.bincount(cells.codes, minlength=len(texts)), kind="stable")
+    rest = usual[np.asarray(pd.isna(parsed.values[usual]), dtype=np.bool_)].tolist()
+    if domain != "alloy" and domain not in spellings.aliases:
+        rest = _taken_plainly(rest, texts, known, blanks, parsed)
     several = column.kind == "codes"
-    texts, closed = cells.texts(), domain == "alloy" or domain in spellings.aliases
-
-    def plain(text: str) -> bool:
-        """Tell whether `text` is a code as it stands, with nothing to fold, part or look up."""
-        return not closed and text.isalnum() and len(text) < 40 and text.casefold() not in blanks
-
-    for i in np.argsort(-np.bincount(cells.codes, minlength=len(texts)), kind="stable").tolist():
-        if texts[i] in exact:
-            parsed.values[i] = exact[texts[i]]
-        elif not texts[i]:
-            parsed.state[i] = BLANK
-        elif plain(texts[i]) and known.setdefault(texts[i].casefold(), texts[i]) is texts[i]:
-            parsed.values[i] = texts[i]
-        else:
-            parsed.put(i, texts[i], lambda clean: _several(clean, domain, spellings) if several else _one(clean, domain, spellings), blanks)
+    for i in rest:
+        parsed.put(i, texts[i], lambda clean: _several(clean, domain, spellings) if several else _one(clean, domain, spellings), blanks)
     return parsed
+
+
+def _taken_plainly(rest: list[int], texts: list[str], known: dict[str, str], blanks: Collection[str], parsed: Parsed) -> list[int]:
+    """Take the codes that need no folding and are met for the first time as they stand; return the others."""
+    folded = [texts[i].casefold() for i in rest]
+    met = Counter(folded) if len(set(folded)) < len(folded) else dict.fromkeys(folded, 1)
+    easy = list(map(_PLAIN.fullmatch, [texts[i] for i in rest]))
+    plain = [bool(ok) and met[key] == 1 and key not in known and key not in blanks for ok, key in zip(easy, folded, strict=True)]
+    taken = list(compress(rest, plain))
+    spelled = [texts[i] for i in taken]
+    known.update(zip(compress(folded, plain), spelled, strict=True))
+    parsed.values[taken] = spelled
+    return [i for i, ok in zip(rest, plain, strict=True) if not ok]
 
 
 def _one(text: str, domain: str, spellings: Spellings) -> tuple[str, Reason | None]:

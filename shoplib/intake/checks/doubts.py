@@ -16,9 +16,15 @@ FAR_YEARS = 2
 """Years beyond all but the outermost hundredth of a column's dates from which a date is doubted."""
 
 _MAIN_DATE = {
-    "orders": ("ordered_on", "delivered_on", "promised_on"), "labour": ("date",), "metal_prices": ("date",), "metal_ledger": ("date",),
-    "quotes": ("quoted_on",), "payments": ("date",), "absences": ("from",), "holds": ("from",),
-}  # fmt: skip
+    "orders": ("ordered_on", "delivered_on", "promised_on"),
+    "labour": ("date",),
+    "metal_prices": ("date",),
+    "metal_ledger": ("date",),
+    "quotes": ("quoted_on",),
+    "payments": ("date",),
+    "absences": ("from",),
+    "holds": ("from",),
+}
 
 
 def doubts(books: dict[str, Book], given: Settings, full: Settings) -> dict[str, list[Flag]]:

@@ -28,13 +28,21 @@ def labour_doubts(labour: Book, orders: Book, settings: Settings) -> list[Flag]:
     """Return the doubts about labour, unknown orders and unknown people aside."""
     place = _order_of(labour, orders)
     return [
-        *_hours(labour), *_overlaps(labour), *_weights(labour, orders, place, settings.policy.scale_readability_g),
+        *_hours(labour),
+        *_overlaps(labour),
+        *_weights(labour, orders, place, settings.policy.scale_readability_g),
         flag(
-            labour.frame, unusual_drops(labour.frame, settings.stages), "weight_out_g", "drop_without_scrap",
-            "much lighter after a stage that cuts, and no scrap noted", "note the clean cut-offs, or correct the weight; it is left out of the loss",
+            labour.frame,
+            unusual_drops(labour.frame, settings.stages),
+            "weight_out_g",
+            "drop_without_scrap",
+            "much lighter after a stage that cuts, and no scrap noted",
+            "note the clean cut-offs, or correct the weight; it is left out of the loss",
         ),
-        *_against_orders(labour, orders, place), _repeated(labour), *_employment(labour, settings),
-    ]  # fmt: skip
+        *_against_orders(labour, orders, place),
+        _repeated(labour),
+        *_employment(labour, settings),
+    ]
 
 
 def _order_of(labour: Book, orders: Book) -> NDArray[np.intp]:
@@ -162,14 +170,22 @@ def _against_orders(labour: Book, orders: Book, place: NDArray[np.intp]) -> list
     ordered = orders.days("ordered_on").astype(np.int64) - DAYS_BEFORE_ORDER
     return [
         flag(
-            frame, (day > np.append(delivered, none)[place]), "date", "work_after_delivery", "work on an order after its delivery",
+            frame,
+            (day > np.append(delivered, none)[place]),
+            "date",
+            "work_after_delivery",
+            "work on an order after its delivery",
             "correct the date or the order; a guarantee is an order of its own",
         ),
         flag(
-            frame, (day < np.append(ordered, -none)[place]), "date", "work_before_order", "work on an order a month and more before it was placed",
+            frame,
+            (day < np.append(ordered, -none)[place]),
+            "date",
+            "work_before_order",
+            "work on an order a month and more before it was placed",
             "correct the date or the order",
         ),
-    ]  # fmt: skip
+    ]
 
 
 def _repeated(labour: Book) -> Flag:

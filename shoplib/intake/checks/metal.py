@@ -115,13 +115,25 @@ def ledger_doubts(ledger: Book, books: dict[str, Book], settings: Settings) -> l
     back = (kind == "refined_back").to_numpy()
     strange = back & lot.notna().to_numpy() & ~lot.isin(sent).to_numpy()
     return [
-        flag(frame, back & lot.isna().to_numpy(), "lot", "no_lot", "came back from the refiner without the number of its lot", "write the lot"),
+        flag(
+            frame,
+            back & lot.isna().to_numpy(),
+            "lot",
+            "no_lot",
+            "came back from the refiner without the number of its lot",
+            "write the lot",
+        ),
         flag(frame, strange, "lot", "unknown_lot", "no such lot was sent", "correct the lot, or enter when it was sent"),
         flag(
-            frame, (kind == "bought").to_numpy() & ~(ledger.numbers("cost") > 0), "cost", "bought_without_cost", "metal bought without its cost", "write what it cost"
+            frame,
+            (kind == "bought").to_numpy() & ~(ledger.numbers("cost") > 0),
+            "cost",
+            "bought_without_cost",
+            "metal bought without its cost",
+            "write what it cost",
         ),
         _off_spot(ledger, books, settings),
-    ]  # fmt: skip
+    ]
 
 
 def _off_spot(ledger: Book, books: dict[str, Book], settings: Settings) -> Flag:

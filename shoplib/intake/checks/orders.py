@@ -20,12 +20,31 @@ def order_doubts(orders: Book) -> list[Flag]:
 def _dates(orders: Book) -> list[Flag]:
     frame, ordered, delivered, cancelled = orders.frame, *(orders.days(name) for name in ("ordered_on", "delivered_on", "cancelled_on"))
     flags = [
-        flag(frame, delivered < ordered, "delivered_on", "delivered_before_ordered", "delivered before it was ordered", "correct one of the two dates"),
-        flag(frame, cancelled < ordered, "cancelled_on", "cancelled_before_ordered", "called off before it was ordered", "correct one of the two dates"),
         flag(
-            frame, ~np.isnat(delivered) & ~np.isnat(cancelled), "cancelled_on", "delivered_and_cancelled", "delivered and called off", "blank one of the two dates"
+            frame,
+            delivered < ordered,
+            "delivered_on",
+            "delivered_before_ordered",
+            "delivered before it was ordered",
+            "correct one of the two dates",
         ),
-    ]  # fmt: skip
+        flag(
+            frame,
+            cancelled < ordered,
+            "cancelled_on",
+            "cancelled_before_ordered",
+            "called off before it was ordered",
+            "correct one of the two dates",
+        ),
+        flag(
+            frame,
+            ~np.isnat(delivered) & ~np.isnat(cancelled),
+            "cancelled_on",
+            "delivered_and_cancelled",
+            "delivered and called off",
+            "blank one of the two dates",
+        ),
+    ]
     for name in ("first_promised_on", "promised_on"):
         what = "promised for a day before it was ordered"
         flags.append(flag(frame, orders.days(name) < ordered, name, "promised_before_ordered", what, "correct one of the two dates"))
@@ -40,21 +59,47 @@ def _weights(orders: Book) -> list[Flag]:
         ratio = finished / quoted
         inside = orders.numbers("not_metal_g") + orders.numbers("findings_g")
         return [
-            flag(frame, ratio > 2, "finished_weight_g", "weight_over_twice", "finished weight over twice the quoted one", "weigh or look up again"),
-            flag(frame, ratio < 0.5, "finished_weight_g", "weight_under_half", "finished weight under half the quoted one", "weigh or look up again"),
             flag(
-                frame, (ratio > MOST_OVER_QUOTE + 1e-9) & (ratio <= 2), "finished_weight_g", "weight_over_quote", "finished weight more than 3 % over the quoted one",
+                frame,
+                ratio > 2,
+                "finished_weight_g",
+                "weight_over_twice",
+                "finished weight over twice the quoted one",
+                "weigh or look up again",
+            ),
+            flag(
+                frame,
+                ratio < 0.5,
+                "finished_weight_g",
+                "weight_under_half",
+                "finished weight under half the quoted one",
+                "weigh or look up again",
+            ),
+            flag(
+                frame,
+                (ratio > MOST_OVER_QUOTE + 1e-9) & (ratio <= 2),
+                "finished_weight_g",
+                "weight_over_quote",
+                "finished weight more than 3 % over the quoted one",
                 "if right, the metal was given away; else correct it",
             ),
             flag(
-                frame, delivered & made & np.isnan(finished), "finished_weight_g", "delivered_without_weight", "delivered without a finished weight; the quoted one stands in",
+                frame,
+                delivered & made & np.isnan(finished),
+                "finished_weight_g",
+                "delivered_without_weight",
+                "delivered without a finished weight; the quoted one stands in",
                 "weigh each piece at delivery",
             ),
             flag(
-                frame, inside > np.where(np.isnan(finished), quoted, finished), "not_metal_g", "no_metal_left", "stones and findings weigh more than the whole piece",
+                frame,
+                inside > np.where(np.isnan(finished), quoted, finished),
+                "not_metal_g",
+                "no_metal_left",
+                "stones and findings weigh more than the whole piece",
                 "correct one of the weights",
             ),
-        ]  # fmt: skip
+        ]
 
 
 def _money(orders: Book) -> list[Flag]:

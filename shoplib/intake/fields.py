@@ -1,0 +1,154 @@
+"""The columns of one table, read; a row's values are looked up only where a rule or the accepted table needs them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..settings import Settings
+from .checks.base import Coded, coded
+from .columns import DTYPES, Column, Table
+from .dates import FIRST_PRICE_YEAR, FIRST_YEAR, DateStyle, read_dates
+from .distinct import Cells
+from .findings import Flag, Reason
+from .formats import Written
+from .numbers import Style, read_numbers
+from .parsed import BLANK, PLAIN, REJECTED, REPAIRED, Parsed
+from .sheet import Sheet
+from .words import Spellings, read_choices, read_codes, read_text, read_yes_no
+
+_MISSING = Reason("missing", "a value is needed here", "fill the cell")
+_PRICES = ("metal_prices", "fx")
+
+Rows = NDArray[np.bool_]
+
+
+class Fields(dict[str, NDArray[Any]]):
+    """Column name to its values, a row each; looked up when first asked for, and then kept so that rules may complete them.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        The table as it lies in its file.
+    parsed : dict of str to Parsed
+        Its columns, read.
+    settings : Settings
+        Whose currency stands where a currency is blank.
+    """
+
+    def __init__(self, sheet: Sheet, parsed: dict[str, Parsed], settings: Settings) -> None:
+        super().__init__()
+        self.sheet, self.parsed, self.settings = sheet, parsed, settings
+
+    def __missing__(self, name: str) -> NDArray[Any]:
+        values: NDArray[Any] = self._distinct(name)[self.sheet.cells[name].codes] if name in self.parsed else self._absent(name)
+        self[name] = values
+        return values
+
+    def accepted(self, name: str, kept: Rows, codes: NDArray[np.int32] | None) -> NDArray[Any]:
+        """Return a column's values in the rows that are true in `kept`, where its cells have `codes`."""
+        if name in self or codes is None:
+            return self[name] if kept.all() else self[name][kept]
+        values: NDArray[Any] = self._distinct(name)[codes]
+        return values
+
+    def coded(self, kept: Rows) -> dict[str, Coded]:
+        """Return the codes of the rows that are true in `kept`; two spellings of one word get one code."""
+        found, every = {}, bool(kept.all())
+        for name, column in self.parsed.items():
+            codes, values = self.sheet.cells[name].codes, column.values
+            if values.dtype == object and (column.state != PLAIN).any():
+                one = coded(values)
+                codes, values = one.codes[codes].astype(np.int32), one.values
+            found[name] = Coded(codes if every else codes[kept], values)
+        return found
+
+    def _default(self, column: Column) -> Any:
+        return self.settings.shop.currency if column.name == "currency" and column.need == "no" else column.default
+
+    def _distinct(self, name: str) -> NDArray[Any]:
+        """Return the values of a column's distinct cells, blank ones with their default."""
+        column, parsed = self.sheet.table.by_name[name], self.parsed[name]
+        default = self._default(column)
+        if default is None:
+            return parsed.values
+        values = parsed.values.copy()
+        values[parsed.state == BLANK] = default
+        return values > 0 if column.kind == "yes_no" else values
+
+    def _absent(self, name: str) -> NDArray[Any]:
+        column = self.sheet.table.by_name[name]
+        default = self._default(column)
+        dtype = "float64" if column.kind == "yes_no" and default is None else DTYPES[column.kind]
+        missing = {"float64": np.nan, "object": None}.get(dtype, np.datetime64("NaT", "s"))
+        return np.full(len(self.sheet), missing if default is None else default, dtype=dtype)
+
+
+def read_fields(sheet: Sheet, written: Written, settings: Settings, spellings: Spellings, blanks: Collection[str]) -> Fields:
+    """Read every column of `sheet`."""
+    columns = [column for column in sheet.table.columns if column.name in sheet.cells]
+    read = {one.name: read_cells(sheet.cells[one.name], one, sheet.table, written, settings, spellings, blanks) for one in columns}
+    return Fields(sheet, read, settings)
+
+
+def read_cells(
+    cells: Cells, column: Column, table: Table, written: Written, settings: Settings, spellings: Spellings, blanks: Collection[str]
+) -> Parsed:
+    """Read one column by its kind."""
+    if column.kind in ("number", "count"):
+        return read_numbers(cells, column, Style(written.decimal[column.name], settings.shop.currency, blanks))
+    if column.kind in ("date", "timestamp", "month"):
+        first = FIRST_PRICE_YEAR if table.name in _PRICES else FIRST_YEAR
+        kind = table.name if table.name in _PRICES else column.kind
+        return read_dates(cells, DateStyle(written.order[column.name], blanks, first), kind)
+    if column.kind in ("code", "codes"):
+        return read_codes(cells, column, table.name, spellings, blanks)
+    if column.kind == "choice":
+        return read_choices(cells, column, settings.aliases.get(column.name, {}), blanks)
+    return read_yes_no(cells, blanks) if column.kind == "yes_no" else read_text(cells, blanks)
+
+
+def cell_flags(fields: Fields) -> list[Flag]:
+    """Return a rejection for each cell that could not be read, and for each needed one that is blank."""
+    flags = []
+    for name, column in fields.parsed.items():
+        cells = fields.sheet.cells[name]
+        if fields.sheet.table.by_name[name].need == "yes" and (column.state == BLANK).any():
+            at = np.flatnonzero((column.state == BLANK)[cells.codes])
+            flags.append(Flag(at, name, [""] * len(at), _MISSING))
+        if (column.state == REJECTED).any():
+            flags += _by_reason(cells, column, REJECTED, name)
+    return flags
+
+
+def repair_flags(fields: Fields, kept: Rows) -> tuple[list[Flag], int]:
+    """Return the repaired cells of the rows that are true in `kept`, and how many rows have one."""
+    flags, touched = list[Flag](), np.zeros(len(kept), dtype=np.bool_)
+    for name, column in fields.parsed.items():
+        if (column.state == REPAIRED).any():
+            flags += _by_reason(fields.sheet.cells[name], column, REPAIRED, name, kept)
+    for name, rows in fields.sheet.filled.items():
+        at = np.flatnonzero(rows & kept)
+        flags.append(Flag(at, name, [""] * len(at), Reason("merged", "the value of a merged cell was taken for each of its rows")))
+    for flag in flags:
+        touched[flag.at] = True
+    return flags, int(touched.sum())
+
+
+def _by_reason(cells: Cells, column: Parsed, state: int, name: str, among: Rows | None = None) -> list[Flag]:
+    wanted = (column.state == state)[cells.codes]
+    at = np.flatnonzero(wanted if among is None else wanted & among)
+    code = cells.codes[at]
+    found, place = np.unique(code, return_inverse=True)
+    texts = cells.texts(found)
+    groups: dict[Reason, list[int]] = {}
+    for i, cell in enumerate(found.tolist()):
+        groups.setdefault(column.reasons[cell], []).append(i)
+    flags = []
+    for reason, members in groups.items():
+        here = np.isin(place, members) if len(groups) > 1 else np.ones(len(at), dtype=np.bool_)
+        flags.append(Flag(at[here], name, [texts[i] for i in place[here]], reason))
+    return flags
