@@ -11,6 +11,7 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri")
 
 HEAD = """# The workshop at the old weighhouse. INVENTED: no such shop, no such people, no such orders; prices and metal paths are made up.
 # What a table cannot say stands here. truth.json beside it says how the history was made; no report reads it.
+{size}
 
 [shop]
 name = "{name}"
@@ -60,7 +61,11 @@ polish = {polish}
 def settings_text(world: World) -> str:
     """Return the text of shop.toml."""
     shut = ",\n".join(f'  ["{first}", "{last}"]' for first, last in closures(world.first_day.year, world.last_day.year))
-    parts = [HEAD.format(name=shop_name(world), closures=shut), *map(_alloy, range(len(ALLOYS))), *map(_solder, range(len(ALLOYS)))]
+    parts = [
+        HEAD.format(name=shop_name(world), size=_size(world), closures=shut),
+        *map(_alloy, range(len(ALLOYS))),
+        *map(_solder, range(len(ALLOYS))),
+    ]
     parts += [_stage(world, place) for place in range(len(world.stages))]
     parts += ["\n# Codes, never names. The owner's wage is what a stand-in would cost.\n", *(_worker(world, person) for person in PEOPLE)]
     parts.append(POLICY.format(readability=world.metal.readability_g, polish=round(46 * world.shrink, 2)))
@@ -72,6 +77,16 @@ def shop_name(world: World) -> str:
     """Return the shop's name, which says that it is invented and, if so, that its pieces are small."""
     small = f", pieces {100 * world.shrink:.3g} percent of the usual size" if world.shrink < 1 else ""
     return f"Workshop at the old weighhouse (invented{small})"
+
+
+def _size(world: World) -> str:
+    """One comment on how large the pieces are, and why."""
+    if world.shrink < 1:
+        share = f"{100 * world.shrink:.3g} percent"
+        return f"# Hours and grams an order are {share} of the usual: nine people keep their load and their grams a week at so many orders."
+    if world.busier < 0.9:
+        return f"# So few orders are {100 * world.busier:.3g} percent of what nine people usually get: benches stand idle."
+    return "# Nine people, some 20 orders a week of about 100 g and 12 bench hours each."
 
 
 def _alloy(place: int) -> str:

@@ -24,17 +24,7 @@ def truth(book: Book) -> dict[str, Any]:
     return {
         "about": "An invented workshop: no such shop, people, orders or prices. These parameters made the tables beside this file.",
         "shop": shop_name(world),
-        "size": {
-            "orders_asked": world.orders,
-            "orders": len(book.shop.orders),
-            "months": world.months,
-            "seed": world.seed,
-            "first_day": str(world.first_day),
-            "last_day": str(world.last_day),
-            "shrink": world.shrink,
-            "busier": world.busier,
-            "shrink_means": "weights and hours an order ÷ those of a full-size piece; people, months, load and grams a week stay",
-        },
+        "size": _size(book),
         "stages": [_stage(world, place) for place in range(len(world.stages))],
         "work_time": {
             "law": "log-normal, mean kept: (fixed_h + per_g_h × quoted weight) × style and alloy factor where marked × learning",
@@ -49,16 +39,7 @@ def truth(book: Book) -> dict[str, Any]:
             "rate": world.bench.learning_rate,
             "pieces": world.bench.learning_pieces / world.shrink,
         },
-        "dispatch": {
-            "rule": "promise",
-            "which_promise": "first_promised_on",
-            "strength": world.bench.dispatch_strength,
-            "else": "any order waiting for one of the person's skills, all alike",
-            "rush_first": True,
-            "ties": "ordered_on, then order_id",
-            "shared_melt_share": world.bench.shared_melt_share,
-            "hands_over_after_gap_h": GAP_THAT_HANDS_OVER_H,
-        },
+        "dispatch": _dispatch(world),
         "quoting": _quoting(world),
         "demand": _demand(world),
         "response": _response(world),
@@ -70,6 +51,36 @@ def truth(book: Book) -> dict[str, Any]:
             "spans": [[str(a), str(b)] for a, b in OVERTIME],
             "saturdays": [str(d) for d in SATURDAYS],
         },
+    }
+
+
+def _size(book: Book) -> dict[str, Any]:
+    world = book.world
+    return {
+        "orders_asked": world.orders,
+        "orders": len(book.shop.orders),
+        "months": world.months,
+        "seed": world.seed,
+        "first_day": str(world.first_day),
+        "last_day": str(world.last_day),
+        "shrink": world.shrink,
+        "busier": world.busier,
+        "shrink_means": "weights and hours an order ÷ those of a full-size piece; people, months, load and grams a week stay",
+    }
+
+
+def _dispatch(world: World) -> dict[str, Any]:
+    return {
+        "rule": "promise",
+        "which_promise": "first_promised_on",
+        "strength": world.bench.dispatch_strength,
+        "else": "any order waiting for one of the person's skills, all alike",
+        "rush_first": True,
+        "ties": "ordered_on, then order_id",
+        "shared_melt_share": world.bench.shared_melt_share,
+        "hands_over_after_gap_h": GAP_THAT_HANDS_OVER_H,
+        "clocked_share_of_visits": world.bench.clock_share,
+        "shared_work": "three people in turn, half an hour on Fridays, booked to no order",
     }
 
 

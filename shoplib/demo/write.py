@@ -44,7 +44,11 @@ def write_demo(folder: Path, orders: int = USUAL_ORDERS, months: int = USUAL_MON
     OutputError
         When the folder cannot be written.
     """
-    book = make_book(orders, months, seed)
+    write_book(make_book(orders, months, seed), folder)
+
+
+def write_book(book: Book, folder: Path) -> None:
+    """Write a workshop already played into `folder`; see `write_demo`."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for name in WRITERS:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from shoplib.demo import make_book, write_demo
+from shoplib.demo import make_book, write_book
 from shoplib.demo.book import Book
 from shoplib.intake import load
 from shoplib.intake.shop import Shop
@@ -19,10 +19,10 @@ def book() -> Book:
 
 
 @pytest.fixture(scope="session")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(book: Book, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The usual shop, written."""
     path = tmp_path_factory.mktemp("usual")
-    write_demo(path)
+    write_book(book, path)
     return path
 
 

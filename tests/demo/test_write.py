@@ -49,7 +49,7 @@ def test_the_committed_shop_is_what_the_command_writes(folder: Path) -> None:
     assert written == {name: data for name, data in files(DEMO).items() if name in written}
 
 
-@pytest.mark.parametrize(("orders", "months"), [(60, 30), (60, 3), (400, 2), (20, 1)])
+@pytest.mark.parametrize(("orders", "months"), [(60, 30), (60, 3), (400, 2), (20, 1), (1, 1)])
 def test_small_shops_can_be_read(tmp_path: Path, orders: int, months: int) -> None:
     """A small shop is written whole and read without an error."""
     write_demo(tmp_path, orders=orders, months=months)
