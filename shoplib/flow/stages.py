@@ -37,8 +37,8 @@ def stage_table(history: History, first: date, last: date, bench_share: Mapping[
     Returns
     -------
     DataFrame
-        stage, skill, hours_booked (h), hours_available and load (of the skill), visits (begun), first_pass_yield (NaN under 20
-        orders), orders_passed, returns_found (seen here), rework_hours (h), queue_hours_mean (working hours, holds apart),
+        stage, skill, hours_booked (h; NaN when the cards tell no hours), hours_available and load (of the skill), visits (begun),
+        first_pass_yield (NaN under 20 orders), orders_passed, returns_found (seen here), rework_hours (h), queue_hours_mean (working hours, holds apart),
         longest_queue_share, longest_low, longest_high (80 % range; of the skill).
     """
     skills = skill_table(history, first, last, bench_share).set_index("skill")
@@ -85,11 +85,17 @@ def _visit_counts(history: History, first: date, last: date) -> dict[str, Hours 
 
 
 def _booked(history: History, first: date, last: date) -> Hours:
-    """Return hours booked by person and stage, shape (n_workers + 1, n_stages + 1); the last of each is unknown or blank."""
+    """Return hours booked by person and stage, shape (n_workers + 1, n_stages + 1); the last of each is unknown or blank.
+
+    All NaN where the cards of the period tell no hours: nothing is known, which is not nought.
+    """
     people, many = len(history.shop.settings.workers), len(history.stages)
     frame = history.booked
     worker, stage = frame["worker"].to_numpy(np.int64) % (people + 1), frame["stage"].to_numpy(np.int64) % (many + 1)
-    place = np.where(_within(frame["day"], first, last), worker * (many + 1) + stage, -1)
+    inside = _within(frame["day"], first, last)
+    if not frame["hours"].notna().to_numpy()[inside].any():
+        return np.full((people + 1, many + 1), np.nan)
+    place = np.where(inside, worker * (many + 1) + stage, -1)
     return total_by(place, frame["hours"].to_numpy(), (people + 1) * (many + 1)).reshape(people + 1, many + 1)
 
 
@@ -114,7 +120,8 @@ def skill_table(history: History, first: date, last: date, bench_share: Mapping[
     for skill in skills:
         here = booked[:, [*(own == skill for own in history.skills), False]].sum(axis=1)
         has = np.array([*(skill in worker.skills for worker in settings.workers), False])
-        free = np.where(has, np.maximum(present - (booked.sum(axis=1) - here), 0.0), here)
+        elsewhere = np.nan_to_num(booked.sum(axis=1) - here)
+        free = np.where(has, np.maximum(present - elsewhere, 0.0), np.nan_to_num(here))
         rows.append((skill, int(has.sum()), here.sum(), free.sum()))
     table = pd.DataFrame(rows, columns=["skill", "people", "hours_booked", "hours_available"])
     return table.assign(load=ratio(table["hours_booked"].to_numpy(float), table["hours_available"].to_numpy(float), np.nan))

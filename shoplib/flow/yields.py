@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import ArrayLike
 
 from ..costing.totals import ratio, total_by
+from .entries import Ints
 from .visits import History
 from .working_time import Hours
 
@@ -47,13 +48,14 @@ def stage_yields(history: History, delivered: pd.Series, least: int = LEAST_ORDE
     table, many = history.visits, len(history.stages)
     table = table[delivered.to_numpy()[table["order"].to_numpy()] & ~table["later"].to_numpy()]
     charged = pd.Index(history.stages, dtype=object).get_indexer(pd.Index(table["charged_to"].astype(object)))
-    passed = _orders_at(table["order"].to_numpy(), table["stage_no"].to_numpy(np.int64), many)
-    back = _orders_at(table["order"].to_numpy(), charged.astype(np.int64), many)
+    order = table["order"].to_numpy(np.int64)
+    passed = _orders_at(order, table["stage_no"].to_numpy(np.int64), many)
+    back = _orders_at(order, charged.astype(np.int64), many)
     told = np.where(passed >= least, first_pass_yield(np.maximum(passed, back), back), np.nan)
     return pd.DataFrame({"stage": history.stages, "orders": passed.astype(int), "sent_back": back.astype(int), "first_pass_yield": told})
 
 
-def _orders_at(order: np.ndarray, stage: np.ndarray, many: int) -> Hours:
+def _orders_at(order: Ints, stage: Ints, many: int) -> Hours:
     """Return the number of different orders at each stage; −1 is no stage."""
-    pairs = np.unique(np.stack([order, stage]), axis=1)
-    return total_by(pairs[1], np.ones(pairs.shape[1]), many)
+    pairs = np.unique(order[stage >= 0] * many + stage[stage >= 0])
+    return total_by(pairs % max(many, 1), np.ones(len(pairs)), many)

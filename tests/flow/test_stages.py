@@ -116,6 +116,12 @@ def test_stages_without_load_stay_in_the_table():
 
 
 def test_a_shop_without_cards():
-    """No labour: nothing booked, everything available."""
+    """No labour: what was booked is unknown, not nought, and everything is available."""
     found = stage_table(past([]), *WEEK)
-    assert found["hours_booked"].sum() == 0.0 and found["hours_available"].tolist() == [40.0] * 4
+    assert found[["hours_booked", "load"]].isna().all(axis=None) and found["hours_available"].tolist() == [40.0] * 4
+
+
+def test_cards_with_dates_only_tell_visits_and_no_load():
+    """A move is no work: one visit, hours and load unknown."""
+    found = stage_table(past([entry("1", "roll", "A", "2026-03-03")]), *WEEK).set_index("stage")
+    assert found.loc["roll", "visits"] == 1 and np.isnan(found.loc["roll", "load"])
