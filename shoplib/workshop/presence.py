@@ -2,7 +2,8 @@
 
 Both are told only from days on which work waited for the person: a bench without work is idle, not away. A working day without
 any entry is an absence if work waited for that person when it began, or if more than three such days follow each other; else
-the person was idle. Table `absences` overrides that from its first row on.
+the person was idle. For a person who often idles, days without an entry in which no work ever waited must be more than idling
+brings about once in the whole past. Table `absences` overrides that from its first row on.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from ..intake.shop import Finding
 from .arrays import Flags, Floats, Integers
 
 LONGEST_IDLE_DAYS = 3
+MOST_IDLE = 0.95
 FEW_DAYS = 40
 """Days with work waiting below which a person's share leans visibly on the others'; said."""
 PRIOR_DAYS = 10.0
@@ -25,6 +27,7 @@ PRIOR_SHARE = 0.75
 PRIOR_SHARE_SD = 0.1
 """Share of paid hours at the bench where no day can tell; common practice, no source."""
 PRIOR_CHANCE = 0.01
+MOST_LENGTHS = 2000
 SHARE_SD_BETWEEN = 0.08
 """Standard deviation of the share between people, for a person of whom no day can tell."""
 
@@ -94,14 +97,13 @@ def fit_presence(seen: Attendance, codes: tuple[str, ...], rng: np.random.Genera
     for person, days in spells:
         absent[person, days] = True
     share, n_days = _bench_share(seen, absent, rng, draws)
-    chance = _absence_chance(seen, absent, spells, rng, draws)
-    lengths = np.array(sorted(len(days) for _, days in spells), dtype=np.int64)
-    return Presence(share, chance, lengths, n_days, absent, _findings(seen, codes, n_days, lengths))
+    chance, lengths = _absence_chance(seen, spells, absent, rng, draws)
+    return Presence(share, chance, lengths, n_days, absent, _findings(seen, codes, n_days, len(spells)))
 
 
 def _spells(seen: Attendance) -> list[tuple[int, Integers]]:
     """Return each absence: the person and its working days."""
-    found = []
+    found, longest = [], _longest_idle(seen)
     for person, own in enumerate(seen.own_h):
         working = np.flatnonzero(own > 0)
         speaks = working >= seen.listed_from
@@ -109,10 +111,22 @@ def _spells(seen: Attendance) -> list[tuple[int, Integers]]:
         away &= ~seen.entered[person, working]
         for first, last in _runs(away):
             days = working[first:last]
-            told = bool(speaks[first])
-            if told or seen.waited[person, days[0]] or len(days) > LONGEST_IDLE_DAYS:
+            told = bool(speaks[first]) or bool(seen.waited[person, days[0]])
+            if told or len(days) > (LONGEST_IDLE_DAYS if seen.waited[person, days].any() else longest[person]):
                 found.append((person, days))
     return found
+
+
+def _longest_idle(seen: Attendance) -> Floats:
+    """Return the most days in a row each person may idle: that many begin less than once in the past, and at least three.
+
+    Where idling on a day without work has the chance q, a run of L days begins on n days n · q^L times.
+    """
+    without = (seen.own_h > 0) & ~seen.waited & ~seen.listed
+    n = without.sum(axis=1)
+    q = (without & ~seen.entered).sum(axis=1) / np.maximum(n, 1)
+    run = np.log(np.maximum(n, 2.0)) / -np.log(np.clip(q, 1e-3, MOST_IDLE))
+    return np.asarray(np.maximum(run, LONGEST_IDLE_DAYS))
 
 
 def _runs(flags: Flags) -> list[tuple[int, int]]:
@@ -154,33 +168,49 @@ def _shop_share(paid: Floats, booked: Floats, n_days: Integers) -> tuple[float, 
 
 
 def _absence_chance(
-    seen: Attendance, absent: Flags, spells: list[tuple[int, Integers]], rng: np.random.Generator, draws: int
-) -> Floats:
-    """Return the chance, each working day present, that an absence begins, shape (draws + 1, P).
+    seen: Attendance, spells: list[tuple[int, Integers]], absent: Flags, rng: np.random.Generator, draws: int
+) -> tuple[Floats, Integers]:
+    """Return the chance, each working day present, that an absence begins, shape (draws + 1, P), and lengths to draw from.
 
-    Where the table does not speak, only days count on which work waited when they began.
+    Long absences show on any day. Short ones show only where work waited when they began (or the table speaks), so that they are
+    counted over those days, and weigh more among the lengths.
     """
-    people, n_days = seen.own_h.shape
-    tells = seen.waited | (np.arange(n_days) >= seen.listed_from)[None, :]
-    begins = np.zeros((people, n_days), dtype=bool)
-    for person, days in spells:
-        begins[person, days[0]] = True
-    at_risk = tells & (seen.own_h > 0) & (~absent | begins)
-    n, k = at_risk.sum(axis=1), (begins & at_risk).sum(axis=1)
-    shop = (k.sum() + 1.0) / (n.sum() + 1.0 / PRIOR_CHANCE)
-    a, b = k + PRIOR_ABSENCE_DAYS * shop, n - k + PRIOR_ABSENCE_DAYS * (1 - shop)
-    return np.vstack([a / (a + b), rng.beta(a, b, (draws, people))])
+    days_there = (seen.own_h > 0) & ~absent
+    tells = seen.waited | (np.arange(seen.own_h.shape[1]) >= seen.listed_from)[None, :]
+    long = [(person, days) for person, days in spells if len(days) > LONGEST_IDLE_DAYS]
+    short = [(person, days) for person, days in spells if len(days) <= LONGEST_IDLE_DAYS]
+    n_long, n_short = days_there.sum(axis=1), (days_there & tells).sum(axis=1)
+    chance = _begins(long, n_long, PRIOR_CHANCE, rng, draws) + _begins(short, n_short, PRIOR_CHANCE, rng, draws)
+    unseen = n_long.sum() / max(n_short.sum(), 1) if short else 1.0
+    return np.minimum(chance, 1.0), _lengths([len(d) for _, d in long], [len(d) for _, d in short], float(unseen))
 
 
-def _findings(seen: Attendance, codes: tuple[str, ...], n_days: Integers, lengths: Integers) -> tuple[Finding, ...]:
+def _begins(spells: list[tuple[int, Integers]], n_days: Integers, prior: float, rng: np.random.Generator, draws: int) -> Floats:
+    """Return the chance a day that such an absence begins: each person's own, leaning on the shop's."""
+    begun = np.bincount([person for person, _ in spells], minlength=len(n_days)).astype(float)
+    n = np.maximum(n_days, begun) + begun
+    shop = (begun.sum() + 0.5) / (n.sum() + 0.5 / prior)
+    a, b = begun + PRIOR_ABSENCE_DAYS * shop, n - begun + PRIOR_ABSENCE_DAYS * (1 - shop)
+    return np.vstack([a / (a + b), rng.beta(a, b, (draws, len(n)))])
+
+
+def _lengths(long: list[int], short: list[int], times: float) -> Integers:
+    """Return lengths of past absences, each short one `times` as often as it was seen."""
+    wanted = min(round(len(short) * times), MOST_LENGTHS)
+    place = ((np.arange(wanted) + 0.5) / max(wanted, 1) * len(short)).astype(np.int64)
+    picked = np.sort(np.array(short, dtype=np.int64))[place]
+    return np.sort(np.concatenate([np.array(long, dtype=np.int64), picked]))
+
+
+def _findings(seen: Attendance, codes: tuple[str, ...], n_days: Integers, n_spells: int) -> tuple[Finding, ...]:
     found = []
     thin = [f"{code} ({n})" for code, n in zip(codes, n_days, strict=True) if n < FEW_DAYS]
     if thin:
         text = (f"Work waited all day for these people on few days, so their share of bench work leans on the others': {', '.join(thin)}. "
                 "Nothing needs doing; it matters only if they are to take on more.")
         found.append(Finding("note", "presence_assumed", text, "labour"))
-    if seen.listed_from >= seen.own_h.shape[1] and len(lengths):
-        text = (f"Table absences is empty: {len(lengths)} absences were told from working days without an entry while work waited. "
+    if seen.listed_from >= seen.own_h.shape[1] and n_spells:
+        text = (f"Table absences is empty: {n_spells} absences were told from working days without an entry while work waited. "
                 "Fill absences (worker, from, to) to be surer; never write a reason.")
         found.append(Finding("note", "absences_inferred", text, "absences"))
     return tuple(found)
