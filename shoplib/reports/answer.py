@@ -126,10 +126,10 @@ class Answer(_Frozen):
         head = _indented(content)[:-2]
         body = ",\n".join(_table_text(name, one) for name, one in tables.items())
         tail = _indented({"findings": findings}).removeprefix(FINDINGS_START)
-        return f"{head},{TABLES_LINE}{body}{AFTER_TABLES}{tail}\n"
+        return f"{head}{TABLES_LINE}{body}{AFTER_TABLES}{tail}\n"
 
 
-TABLES_LINE = '\n "tables": {\n'
+TABLES_LINE = ',\n "tables": {\n'
 """Opens the tables of an answers file; no line of another part can look like it."""
 FINDINGS_START = '{\n "findings": '
 AFTER_TABLES = '\n },\n "findings": '

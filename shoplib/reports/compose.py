@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from importlib.metadata import version
+from pathlib import Path
 
 import pandas as pd
 
@@ -69,13 +70,19 @@ def compose(
         shoplib=version("shoplib"),
         seed=parameters.seed,
         inputs=dict(sorted(shop.inputs.items())),
-        parameters=parameters.model_dump(mode="json"),
+        parameters=_told(parameters),
         headline=headline,
         figures=tuple(figures),
         tables={**(tables or {}), "files": files_table(shop)},
         findings=(*findings, *own),
         writing=Writing.of(shop.settings),
     )
+
+
+def _told(parameters: Parameters) -> dict[str, object]:
+    """Return the parameters as plain values; a file is told by its name, not by where it lies."""
+    names = {name: value.name for name, value in parameters if isinstance(value, Path)}
+    return {**parameters.model_dump(mode="json"), **names}
 
 
 def files_table(shop: Shop) -> Table:
@@ -100,7 +107,17 @@ def page_of(answer: Answer, stake: str, figures: Sequence[KeyFigure], blocks: It
         Three to five.
     blocks : iterable of Block
         Each with a name of its own.
+
+    Raises
+    ------
+    ValueError
+        Two blocks have one name.
     """
+    named: dict[str, Named] = {}
+    for block in blocks:
+        if block.name in named:
+            raise ValueError(f"two blocks are named {block.name}")
+        named[block.name] = block
     cautions = tuple(sorted((one for one in answer.findings if one.level != "note"), key=lambda one: one.level != "stop"))
     name = answer.report.replace("_", " ")
     line = f"{answer.shop} · {name} · to {sentences.day(answer.as_of)}"
@@ -110,7 +127,7 @@ def page_of(answer: Answer, stake: str, figures: Sequence[KeyFigure], blocks: It
             "headline": Headline(answer.headline, stake, line, len(cautions)),
             "figures": KeyFigures(tuple(figures), _range_note(answer)),
             "cautions": Findings(cautions[:MOST_CAUTIONS], max(len(cautions) - MOST_CAUTIONS, 0)),
-            **{block.name: block for block in blocks},
+            **named,
             "notes": _notes(answer),
             "footer": _footer(answer),
         },

@@ -59,10 +59,10 @@ def write_lists(out: Path, rejected: pd.DataFrame, doubted: pd.DataFrame, worker
 
 
 def as_csv(rows: pd.DataFrame, workers: bool = True) -> str:
-    """Return a list as CSV; text that a spreadsheet would take for a formula gets a leading apostrophe."""
+    """Return a list as CSV (RFC 4180); text that a spreadsheet would take for a formula gets a leading apostrophe."""
     shown = rows if workers else without_workers(rows)
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
+    buffer = io.StringIO(newline="")
+    writer = csv.writer(buffer)
     writer.writerow(shown.columns)
     for row in shown.itertuples(index=False):
         writer.writerow([_cell(value) for value in row])

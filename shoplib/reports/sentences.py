@@ -81,7 +81,7 @@ class Writing:
         """Return a number with `digits` decimals, or rounded to `step`; ``both`` writes + before what is above zero."""
         if value is None or missing(value):
             return MISSING
-        rounded = round(to_step(value, step) + 0.0, digits_of(step, digits))
+        rounded = round(to_step(value, step or 10.0**-digits) + 0.0, digits_of(step, digits))
         text = f"{abs(rounded):,.{digits_of(step, digits)}f}"
         text = text.translate({ord(","): self.thousands.replace(" ", SPACE), ord("."): self.decimal})
         return (MINUS if rounded < 0 else "+" if sign == "both" and rounded > 0 else "") + text
