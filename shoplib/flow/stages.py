@@ -38,8 +38,8 @@ def stage_table(history: History, first: date, last: date, bench_share: Mapping[
     -------
     DataFrame
         stage, skill, hours_booked (h; NaN when the cards tell no hours), hours_available and load (of the skill), visits (begun),
-        first_pass_yield (NaN under 20 orders), orders_passed, returns_found (seen here), rework_hours (h), queue_hours_mean (working hours, holds apart),
-        longest_queue_share, longest_low, longest_high (80 % range; of the skill).
+        first_pass_yield (NaN under 20 orders), orders_passed, returns_found (seen here), rework_hours (h), queue_hours_mean (working
+        hours, holds apart), longest_queue_share, longest_low, longest_high (80 % range; of the skill).
     """
     skills = skill_table(history, first, last, bench_share).set_index("skill")
     longest = longest_queue_share(weekly_queue_hours(history, first, last), seed).set_index("skill")

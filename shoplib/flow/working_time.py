@@ -15,7 +15,6 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from ..costing.calendar import WorkingCalendar, closed_on, holidays_of, weekday_of
-from ..errors import SettingsError
 from ..settings import WEEKDAYS, Calendar
 
 Moments = NDArray[np.datetime64]
@@ -100,21 +99,4 @@ def person_clock(calendar: Calendar, people: WorkingCalendar, workers: Sequence[
 
 def _clock(calendar: Calendar, first: np.datetime64, day_h: Hours) -> WorkClock:
     start, end = (60.0 * moment.hour + moment.minute for moment in (calendar.day_start, calendar.day_end))
-    if end <= start:
-        raise SettingsError(
-            "the working day ends before it begins",
-            where="shop.toml, calendar.day_end",
-            found=calendar.day_end,
-            allowed=f"a time after day_start ({calendar.day_start:%H:%M})",
-            to_do="set day_start and day_end to the hours between which the benches work",
-        )
     return WorkClock(first, day_h, start, end, calendar.hours_per_day)
-
-
-def clock_hours(start: ArrayLike, finish: ArrayLike, clock: WorkClock) -> Hours:
-    """Return hours from start to finish by the clock: as they stand within a day, working hours when a night lies between."""
-    begin, end = np.asarray(start, dtype="datetime64[s]"), np.asarray(finish, dtype="datetime64[s]")
-    same_day = begin.astype("datetime64[D]") == end.astype("datetime64[D]")
-    wall = (end - begin).astype("timedelta64[s]").astype(np.float64) / 3600.0
-    hours = np.where(same_day, np.maximum(wall, 0.0), clock.hours_between(begin, end))
-    return np.where(np.isnat(begin) | np.isnat(end), np.nan, hours)

@@ -9,8 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shoplib.costing.calendar import working_calendar
-from shoplib.errors import SettingsError
-from shoplib.flow.working_time import clock_hours, person_clock, shop_clock
+from shoplib.flow.working_time import person_clock, shop_clock
 from shoplib.settings import Calendar, parse_settings
 
 from .shops import TOML, table_of
@@ -82,24 +81,6 @@ def test_unknown_people_have_no_time():
 def test_moment_in_day_is_the_inverse_of_the_clock():
     """Three worked hours into a day that begins at eight it is eleven."""
     assert MARCH.moment_in_day(["2026-03-02"], [3.0])[0] == np.datetime64("2026-03-02T11:00", "s")
-
-
-def test_a_day_that_ends_before_it_begins_is_refused():
-    """The message names the setting and what is allowed."""
-    with pytest.raises(SettingsError, match=r"calendar\.day_end.*after day_start \(16:00\)"):
-        shop_clock(Calendar(day_start=time(16), day_end=time(8)), date(2026, 3, 2), date(2026, 3, 6))
-
-
-def test_hours_by_the_clock_within_a_day_are_the_walls():
-    """From 17:00 to 19:30 is 2.5 h of work, though the shop is shut."""
-    found = clock_hours(np.array(["2026-03-02T17:00"], "datetime64[s]"), np.array(["2026-03-02T19:30"], "datetime64[s]"), MARCH)
-    assert found[0] == pytest.approx(2.5)
-
-
-def test_hours_by_the_clock_over_a_night_are_working_hours():
-    """From 15:00 to 09:00 is 2 h of work, not 18."""
-    found = clock_hours(np.array(["2026-03-02T15:00"], "datetime64[s]"), np.array(["2026-03-03T09:00"], "datetime64[s]"), MARCH)
-    assert found[0] == pytest.approx(2.0)
 
 
 MOMENTS = st.integers(0, 27 * 24 * 60).map(lambda minutes: pd.Timestamp("2026-03-02") + pd.Timedelta(minutes=minutes))
