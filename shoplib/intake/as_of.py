@@ -86,7 +86,7 @@ def _known(name: str, frame: pd.DataFrame, end: np.datetime64, shop: Shop, past:
         return _blanked(known, known["to"], end, ["to"])
     if name == "absences":
         return _cut_short(known, end)
-    return _quotes(known, end, shop) if name == "quotes" and past else known
+    return _quotes(known, end, shop) if name == "quotes" and past and len(known) else known
 
 
 def _exists(name: str, frame: pd.DataFrame, end: np.datetime64, past: bool) -> NDArray[np.bool_]:
