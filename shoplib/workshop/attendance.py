@@ -1,4 +1,4 @@
-"""Attendance: what each person owed, booked and could have worked on, day by day."""
+"""Attendance: what each person owed, booked and could have worked on, day by day. Overtime is left out: it is not paid hours."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class Employed:
     findings: tuple[Finding, ...]
 
 
-def attendance_of(cards: Cards, waits: Waits, employed: Employed, can: Flags) -> Attendance:
+def attendance_of(cards: Cards, waits: Waits, employed: Employed, serves_from: Floats) -> Attendance:
     """Return the attendance of all workers from the first entry to the as-of date.
 
     Parameters
@@ -42,17 +42,18 @@ def attendance_of(cards: Cards, waits: Waits, employed: Employed, can: Flags) ->
         Waits in queues.
     employed : Employed
         Who was with the shop.
-    can : Flags, shape (W, K)
-        Skills of each worker.
+    serves_from : Floats, shape (W, S)
+        From `serving`.
     """
     calendar = _calendar(cards)
     days, n_days = calendar.days, len(calendar.days)
     present = (days[None, :] >= _open(employed.first, days[0])[:, None]) & (days[None, :] <= _open(employed.last, days[-1])[:, None])
-    waited, never_empty = _waiting(waits, days, can[:, cards.axes.stage_skill])
+    waited, never_empty = _waiting(waits, days, serves_from)
     waited |= _in_hand(cards, calendar)
     absences = cards.past.shop["absences"]["from"].to_numpy("datetime64[D]")
     listed_from = int(np.clip((absences.min() - days[0]).astype(np.int64), 0, n_days)) if len(absences) else n_days
-    return Attendance(calendar.own_h * present, _booked(cards, calendar), _entered(cards, calendar), waited, never_empty, calendar.absent, listed_from)
+    own = calendar.own_h * present
+    return Attendance(own, np.minimum(_booked(cards, calendar), own), _entered(cards, calendar), waited, never_empty, calendar.absent, listed_from)
 
 
 def _calendar(cards: Cards) -> WorkingCalendar:
@@ -130,15 +131,21 @@ def _overlapping(clock: Floats, frame: pd.DataFrame, person: Integers, day: Inte
     clock.ravel()[days.index.to_numpy()] = days["added"].to_numpy() / SECONDS_AN_HOUR
 
 
-def _waiting(waits: Waits, days: Days, serves: Flags) -> tuple[Flags, Flags]:
+def _waiting(waits: Waits, days: Days, serves_from: Floats) -> tuple[Flags, Flags]:
     """Return whether work each person serves surely waited when the day began, and all day long, both shape (W, N)."""
-    n_days, n_stages = len(days), serves.shape[1]
+    n_days, (n_workers, n_stages) = len(days), serves_from.shape
     zero = days[0].astype(np.int64)
     joined = np.clip(np.floor(waits.joined[waits.sure]) - zero, -1, n_days).astype(np.int64)
     begun = np.clip(np.floor(waits.begun[waits.sure]) - zero, -1, n_days).astype(np.int64)
-    at_start = _count(waits.stage[waits.sure], joined + 1, begun + 1, n_stages, n_days)
-    all_day = _count(waits.stage[waits.sure], joined + 1, begun, n_stages, n_days)
-    return (serves.astype(np.int64) @ at_start) >= SURE_WAITS, (serves.astype(np.int64) @ all_day) >= SURE_WAITS
+    stage = waits.stage[waits.sure]
+    counts = (_count(stage, joined + 1, begun + 1, n_stages, n_days), _count(stage, joined + 1, begun, n_stages, n_days))
+    day = zero + np.arange(n_days)
+    found = np.zeros((2, n_workers, n_days), dtype=bool)
+    for worker in range(n_workers):
+        serves = day[None, :] >= serves_from[worker][:, None]
+        for which, count in enumerate(counts):
+            found[which, worker] = (count * serves).sum(axis=0) >= SURE_WAITS
+    return found[0], found[1]
 
 
 def _count(stage: Integers, first: Integers, after: Integers, n_stages: int, n_days: int) -> Integers:
@@ -164,13 +171,30 @@ def _in_hand(cards: Cards, calendar: WorkingCalendar) -> Flags:
 
 def with_booked_skills(cards: Cards, least_share: float = 0.05) -> Flags:
     """Return who has which skill: by shop.toml, and where at least `least_share` of a person's hours were booked."""
+    hours = _skill_hours(cards)
+    total = hours.sum(axis=1, keepdims=True)
+    return cards.axes.can | ((hours >= least_share * total) & (hours > 0))
+
+
+def _skill_hours(cards: Cards) -> Floats:
     frame, axes = cards.past.entries, cards.axes
     hours = np.zeros((len(axes.workers) + 1, len(axes.skills)))
-    if len(frame):
-        stage = axes.redoes[frame["stage"].to_numpy(np.int64)]
-        np.add.at(hours, (frame["worker"].to_numpy(np.int64), axes.stage_skill[stage]), frame["hours"].fillna(0.0).to_numpy())
-    total = hours[:-1].sum(axis=1, keepdims=True)
-    return axes.can | (hours[:-1] > np.maximum(least_share * total, 0.0)) & (total > 0)
+    stage = axes.redoes[frame["stage"].to_numpy(np.int64)]
+    np.add.at(hours, (frame["worker"].to_numpy(np.int64), axes.stage_skill[stage]), frame["hours"].fillna(0.0).to_numpy())
+    return hours[:-1]
+
+
+def serving(cards: Cards, can: Flags) -> Floats:
+    """Return from when on each worker is seen to serve each stage: days since 1970 of the first entry that asks for the skill.
+
+    A skill nobody has seen a person use is no reason to think that its queue waited for that person: +inf, as without the skill.
+    """
+    frame, axes = cards.past.entries, cards.axes
+    first = np.full((len(axes.workers) + 1, len(axes.skills)), np.inf)
+    stage = axes.redoes[frame["stage"].to_numpy(np.int64)]
+    days = frame["day"].to_numpy("datetime64[D]").astype(np.int64).astype(float)
+    np.minimum.at(first, (frame["worker"].to_numpy(np.int64), axes.stage_skill[stage]), days)
+    return np.where(can, first[:-1], np.inf)[:, axes.stage_skill]
 
 
 def select(seen: Attendance, people: Integers) -> Attendance:

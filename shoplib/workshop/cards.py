@@ -167,7 +167,7 @@ def waits_of(cards: Cards) -> Waits:
     if cards.dates_only:
         since, begun = np.floor(since), np.floor(begun)
     rank = np.argsort(np.argsort(orders["ordered_on"].to_numpy("datetime64[D]"), kind="stable"), kind="stable")
-    promised = _days(orders["promised_on"].fillna(orders["first_promised_on"]).to_numpy("datetime64[s]"))
+    promised = _days(orders["first_promised_on"].fillna(orders["promised_on"]).to_numpy("datetime64[s]"))
     key = np.vstack([promised[order], _days(orders["ordered_on"].to_numpy("datetime64[s]"))[order], since])
     sort = np.argsort(begun, kind="stable")
     rush = orders["rush"].to_numpy(bool)[order]

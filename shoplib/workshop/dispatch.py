@@ -76,15 +76,15 @@ class Dispatch:
     findings: tuple[Finding, ...]
 
 
-def fit_dispatch(waits: Waits, can_serve: Flags, dates_only: bool, wanted: str, rng: np.random.Generator, draws: int) -> Dispatch:
+def fit_dispatch(waits: Waits, serves_from: Floats, dates_only: bool, wanted: str, rng: np.random.Generator, draws: int) -> Dispatch:
     """Fit the dispatch rule.
 
     Parameters
     ----------
     waits : Waits
         All waits in queues.
-    can_serve : Flags, shape (P, S)
-        Which stages each person serves.
+    serves_from : Floats, shape (P, S)
+        Day from which each person serves each stage, +inf when not.
     dates_only : bool
         Whether moments within a day are unknown: then only orders that waited on the day before and on the day after compare.
     wanted : str
@@ -94,14 +94,14 @@ def fit_dispatch(waits: Waits, can_serve: Flags, dates_only: bool, wanted: str, 
     draws : int
         Number of draws beside the estimate.
     """
-    ahead, n = ranks(waits, can_serve, dates_only)
+    ahead, n = ranks(waits, serves_from, dates_only)
     likelihood = {rule: _best_logit(ahead[place], n) for place, rule in enumerate(RULES)}
     promised = bool(np.isfinite(waits.key[0]).any())
     rule, findings = _choose(likelihood, len(n), promised, wanted)
     return Dispatch(rule, _strength(ahead[RULES.index(rule)], n, rng, draws), len(n), likelihood, findings)
 
 
-def ranks(waits: Waits, can_serve: Flags, dates_only: bool) -> tuple[Integers, Integers]:
+def ranks(waits: Waits, serves_from: Floats, dates_only: bool) -> tuple[Integers, Integers]:
     """Return how many orders waiting stood before the one taken, and how many waited beside it, at each pick.
 
     Returns
@@ -114,7 +114,7 @@ def ranks(waits: Waits, can_serve: Flags, dates_only: bool) -> tuple[Integers, I
     picks = np.flatnonzero((waits.person >= 0) & np.isfinite(waits.begun) & (waits.joined + dates_only <= waits.begun))
     picks = picks[-MOST_PICKS:]
     longest = _running_longest(waits)
-    parts = [_ranks_of(waits, part, longest, can_serve, dates_only) for part in _chunks(picks)]
+    parts = [_ranks_of(waits, part, longest, serves_from, dates_only) for part in _chunks(picks)]
     ahead = np.concatenate([np.zeros((3, 0), np.int64), *(one for one, _ in parts)], axis=1)
     n = np.concatenate([np.zeros(0, np.int64), *(one for _, one in parts)])
     return ahead[:, n > 0], n[n > 0]
@@ -129,14 +129,14 @@ def _running_longest(waits: Waits) -> Floats:
     return np.asarray(np.minimum.accumulate(waits.joined[::-1])[::-1])
 
 
-def _ranks_of(waits: Waits, picks: Integers, longest: Floats, can_serve: Flags, dates_only: bool) -> tuple[Integers, Integers]:
+def _ranks_of(waits: Waits, picks: Integers, longest: Floats, serves_from: Floats, dates_only: bool) -> tuple[Integers, Integers]:
     first = int(picks[0])
     last = int(np.searchsorted(longest, waits.begun[picks[-1]], side="right"))
     others = np.arange(first, max(last, first))
     others = others[waits.joined[others] <= waits.begun[picks[-1]]]
     now, joined, begun = waits.begun[picks][:, None], waits.joined[others][None, :], waits.begun[others][None, :]
     beside = (joined + dates_only <= now) & (begun >= now + dates_only) & (begun > now)
-    beside &= can_serve[waits.person[picks]][:, waits.stage[others]]
+    beside &= serves_from[waits.person[picks]][:, waits.stage[others]] <= now
     beside &= waits.order[picks][:, None] != waits.order[others][None, :]
     earlier_order = waits.order[others][None, :] < waits.order[picks][:, None]
     rush = waits.rush[others].astype(np.int64)[None, :] - waits.rush[picks].astype(np.int64)[:, None]

@@ -25,6 +25,10 @@ FEW_PIECES = 30
 FEW_QUOTES = 30
 SCALE_LOW, SCALE_HIGH = 0.8, 1.25
 """Orders ÷ won quotes outside: the two tables do not tell of the same customers."""
+FADING = 0.9
+"""Share of its growth a month keeps of the month before it; common practice, no source."""
+SD_GROWTH, SD_SEASON = 0.02, 0.3
+"""Prior standard deviations of growth a month and of the wave, ln; common practice, no source."""
 LONG_MONTHS = 24
 """Whole months from which a season can be told."""
 
@@ -159,27 +163,37 @@ def monthly_rate(day: Days, as_of: np.datetime64, open_days: Flags, first_day: n
                  draws: int) -> tuple[np.datetime64, Floats, Floats]:
     """Return the month after the as-of date, enquiries a working day by month from there (draws + 1, 12), and their dispersion.
 
-    Poisson regression of whole months' counts on the last two years: level, and a yearly wave from `LONG_MONTHS` months on; its
-    covariance is widened by the dispersion found (McCullagh & Nelder, *Generalized Linear Models*, 1989, ch. 6).
+    Poisson regression of whole months' counts on the last two years: level, growth that fades, and a yearly wave from `LONG_MONTHS`
+    months on; its covariance is widened by the dispersion found.
+
+    References
+    ----------
+    P. McCullagh and J. A. Nelder, *Generalized Linear Models*, 2nd ed. 1989, ch. 6 (overdispersed counts).
+    E. S. Gardner and E. McKenzie, "Forecasting trends in time series", Management Science 31 (1985), 1237–1246 (fading growth).
     """
     start = (as_of + 1).astype("datetime64[M]")
     months, counts, days = _whole_months(day, start, open_days, first_day)
-    ahead = start + np.arange(12)
-    design, future = _wave(months, len(months) >= LONG_MONTHS), _wave(ahead, len(months) >= LONG_MONTHS)
-    b = np.zeros(design.shape[1])
-    b[0] = np.log(max(counts.sum(), 0.5) / max(days.sum(), 1.0))
-    ridge = np.diag([1e-6] + [25.0] * (len(b) - 1))
-    for _ in range(12):
-        mean = np.maximum(days, 1e-9) * np.exp(design @ b)
-        hessian = (design * mean[:, None]).T @ design + ridge
-        b = b + np.clip(np.linalg.solve(hessian, design.T @ (counts - mean) - ridge @ (b - np.eye(len(b))[0] * b[0])), -1, 1)
-    mean = np.maximum(days, 1e-9) * np.exp(design @ b)
-    freedom = max(len(counts) - len(b), 1)
-    scale = max(1.0, float(np.sum((counts - mean) ** 2 / mean)) / freedom) if len(counts) else 1.0
-    root = np.linalg.cholesky(np.linalg.inv(hessian) * scale)
-    rows = np.vstack([b, b + rng.standard_normal((draws, len(b))) @ root.T])
-    dispersion = max(0.0, (scale - 1.0) / max(float(mean.mean()), 1.0)) if len(counts) else 0.0
+    seasonal = len(months) >= LONG_MONTHS
+    design, future = _terms(months, start, seasonal), _terms(start + np.arange(12), start, seasonal)
+    usual = np.zeros(design.shape[1])
+    usual[0] = np.log(max(counts.sum(), 0.5) / max(days.sum(), 1.0))
+    b, covariance, scale, mean = _count_regression(design, counts, days, usual)
+    rows = np.vstack([b, b + rng.standard_normal((draws, len(b))) @ np.linalg.cholesky(covariance).T])
+    dispersion = max(0.0, (scale - 1.0) / max(mean, 1.0))
     return start, np.exp(np.clip(rows @ future.T, -20, 20)), np.full(1 + draws, dispersion)
+
+
+def _count_regression(design: Floats, counts: Floats, days: Floats, usual: Floats) -> tuple[Floats, Floats, float, float]:
+    """Return coefficients leaning on `usual`, their covariance, variance ÷ mean of the counts (at least 1), and their mean."""
+    precision = np.diag(np.concatenate([[1e-2, SD_GROWTH**-2.0], np.full(len(usual) - 2, SD_SEASON**-2.0)]))
+    b = usual.copy()
+    for _ in range(12):
+        mean = np.maximum(days, 1e-9) * np.exp(np.clip(design @ b, -20, 20))
+        hessian = (design * mean[:, None]).T @ design + precision
+        b = b + np.clip(np.linalg.solve(hessian, design.T @ (counts - mean) - precision @ (b - usual)), -1, 1)
+    freedom = max(len(counts) - len(b), 1)
+    scale = max(1.0, float(np.sum((counts - mean) ** 2 / np.maximum(mean, 1e-9))) / freedom) if len(counts) > len(b) else 1.0
+    return b, np.linalg.inv(hessian) * scale, scale, float(mean.mean()) if len(mean) else 0.0
 
 
 def _whole_months(day: Days, start: np.datetime64, open_days: Flags, first_day: np.datetime64) -> tuple[Days, Floats, Floats]:
@@ -195,9 +209,12 @@ def _whole_months(day: Days, start: np.datetime64, open_days: Flags, first_day: 
     return months, counts, days
 
 
-def _wave(months: Days, seasonal: bool) -> Floats:
-    angle = 2 * np.pi * (months.astype(np.int64) % 12) / 12
-    return np.column_stack([np.ones(len(months)), np.sin(angle), np.cos(angle)] if seasonal else [np.ones(len(months))])
+def _terms(months: Days, start: np.datetime64, seasonal: bool) -> Floats:
+    """Return level, growth (months up to `start`, fading after it) and the wave of the year."""
+    t = (months.astype("datetime64[M]") - start).astype(np.int64).astype(float)
+    growth = np.where(t < 0, t, FADING * (1 - FADING ** np.maximum(t, 0.0)) / (1 - FADING))
+    angle = 2 * np.pi * (months.astype("datetime64[M]").astype(np.int64) % 12) / 12
+    return np.column_stack([np.ones(len(t)), growth, *([np.sin(angle), np.cos(angle)] if seasonal else [])])
 
 
 def _response(quotes: Asked, answered: Flags, as_of: np.datetime64, n_styles: int, shop: Shop, rng: np.random.Generator, draws: int) -> Response:

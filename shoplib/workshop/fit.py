@@ -17,7 +17,7 @@ from ..intake.as_of import until
 from ..intake.shop import Finding, Shop
 from ..settings import WEEKDAYS, Settings
 from .arrays import Days, Flags, Floats, Integers
-from .attendance import Employed, attendance_of, employed_of, select, with_booked_skills
+from .attendance import Employed, attendance_of, employed_of, select, serving, with_booked_skills
 from .axes import Axes, axes_of, check_people
 from .cards import Cards, cards_of, waits_of
 from .delivery import DeliveryLag, fit_delivery_lag
@@ -90,9 +90,10 @@ def fitted(shop: Shop, as_of: date, seed: int = SEED, draws: int = DRAWS, past: 
     waits = waits_of(cards)
     work = fit_work_time(cards.visit_hours(), len(axes.stages), len(axes.styles), len(axes.alloys), luck[0], draws, _standard(seen.settings))
     returns = fit_returns(cards.sequence(), len(axes.stages), len(axes.alloys), luck[1], draws)
-    everyone = attendance_of(cards, waits, employed, can)
+    serves_from = serving(cards, can)
+    everyone = attendance_of(cards, waits, employed, serves_from)
     presence = fit_presence(select(everyone, people), tuple(axes.workers[p] for p in people), luck[2], draws)
-    dispatch = fit_dispatch(waits, can[:, axes.stage_skill], cards.dates_only, seen.settings.policy.work_order, luck[3], draws)
+    dispatch = fit_dispatch(waits, serves_from, cards.dates_only, seen.settings.policy.work_order, luck[3], draws)
     quoting = fit_quoting(*_quoted(seen, as_of), luck[4], draws)
     lag = fit_delivery_lag(*_delivered(cards))
     shut = _shut(seen.settings, as_of)
