@@ -54,7 +54,8 @@ def _stage_row(group: pd.DataFrame) -> tuple[int, str, int, float, float, float,
     seen = group[group["given_g"].notna() & (group["stage"] != UNWEIGHED)]
     rate, low, high = loss_rate(seen["drop_g"].to_numpy(), seen["given_g"].to_numpy())
     grams_in = float(seen["fine_in"].sum()) if len(seen) else math.nan
-    return int(group["stage"].iloc[0]), str(group["alloy"].iloc[0]), len(seen), grams_in, float(group["fine_lost"].sum()), rate * 1000, low * 1000, high * 1000
+    lost = float(group["fine_lost"].sum())
+    return int(group["stage"].iloc[0]), str(group["alloy"].iloc[0]), len(seen), grams_in, lost, rate * 1000, low * 1000, high * 1000
 
 
 def loss_rate(lost_g: Floats, given_g: Floats, level: float = 0.80) -> tuple[float, float, float]:

@@ -9,12 +9,12 @@ alloy share grows with the grams delivered: it is a slope, taken out first and s
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .tolerance import COVERAGE, even_u
+from .tolerance import COVERAGE, even_u, together
 
 Floats = NDArray[np.float64]
 
@@ -23,9 +23,19 @@ REFERENCE = 0.5
 FALSE_ALARMS = 0.02
 """Share of whole histories without a leak in which the test may raise an alarm."""
 FEWEST_COUNTS = 4
-"""Balances between counts below which the shop's own spread cannot be told and nothing is called missing."""
+"""Balances between counts below which the shop's own spread cannot be told and nothing is called missing; with one more for
+each alloy a shared error of fineness can be told."""
 MAD_TO_SD = 1.4826
-_HISTORIES = 20_000
+"""Standard deviation of a normal spread ÷ its median absolute deviation."""
+SMALL_SAMPLES = {2: 1.196, 3: 1.495, 4: 1.363, 5: 1.206, 6: 1.200, 7: 1.140, 8: 1.129, 9: 1.107}
+"""By how much the deviation of so few values looks too small (C. Croux and P. J. Rousseeuw, *Time-efficient algorithms for two
+highly robust estimators of scale*, 1992); above nine n ÷ (n − 0.8)."""
+HUBER = 1.345
+"""Huber's constant: 95 % of least squares' efficiency when nothing is wrong."""
+NINE_IN_TEN = 1.2816
+"""Normal quantile passed by 9 in 10."""
+_ROUNDS = 5
+_DRAWS, _FEWEST_HISTORIES, _MOST_HISTORIES = 60_000, 2_000, 8_000
 _SEED = 1954
 
 
@@ -116,35 +126,56 @@ def look_for_missing(
     Notes
     -----
     The standard deviation of a balance is its part from weighing, not below 1.48 × the median absolute deviation of the
-    shop's own balances. The change is the one balance, or the start of a lasting shift, that is most likely.
+    shop's own balances. The change is the one balance, or the start of a lasting shift, that is most likely. With too few
+    balances to tell a slope for each alloy, none is taken out and the tolerance of fineness counts as spread.
     """
-    drift = fineness_drift(unexplained_g, independent_u, gross_delivered_g, tolerance_permille)
+    weighing = np.maximum(np.asarray(independent_u, dtype=float), 1e-6)
+    few = len(weighing) < FEWEST_COUNTS + gross_delivered_g.shape[1]
+    drift = fineness_drift(unexplained_g, weighing, gross_delivered_g, 0.0 if few else tolerance_permille)
     left = unexplained_g - drift.grams
-    sd, floor = spread(left, independent_u)
+    weighing = np.hypot(weighing, _shared_u(gross_delivered_g, tolerance_permille)) if few else weighing
+    sd = spread(left, weighing)
     scores = left / sd
-    sums = cusum(scores)
-    limit = threshold(len(left), floor, false_alarms)
-    tested = len(left) >= FEWEST_COUNTS
+    own = sd if few else sd * _widened(drift, tolerance_permille)
+    limit = threshold(weighing, own, gross_delivered_g, tolerance_permille, few, false_alarms)
     wrong = miscounts(scores, limit)
-    seen = (limit + REFERENCE + 1.2816) * float(sd[-1]) if len(sd) else math.nan
-    raised = tested and bool((cusum(_without(scores, wrong)) > limit).any())
-    if not raised:
-        return Missing(tested, False, -1, -1, False, math.nan, math.nan, math.nan, sd, sums, limit, seen, drift, wrong)
-    first, at_once = change(_without(scores, wrong), sd)
-    last = first if at_once else len(left) - 1
-    grams = math.fsum(left[first : last + 1])
-    half = COVERAGE * math.hypot(float(np.sqrt(np.sum(sd[first : last + 1] ** 2))), _drift_u(drift, gross_delivered_g[first : last + 1]))
-    return Missing(True, True, first, last, at_once, grams, grams - half, grams + half, sd, sums, limit, seen, drift, wrong)
+    kept = _without(scores, wrong)
+    seen = (limit + REFERENCE + NINE_IN_TEN) * float(sd[-1]) if len(sd) else math.nan
+    found = Missing(
+        tested=len(left) >= FEWEST_COUNTS, alarm=False, first=-1, last=-1, at_once=False, grams=math.nan, low=math.nan, high=math.nan,
+        sd=sd, cusum=cusum(scores), threshold=limit, seen_at_once_g=seen, drift=drift, miscounted=wrong,
+    )  # fmt: skip
+    if not found.tested or not (cusum(kept) > limit).any():
+        return found
+    first, at_once = change(kept, sd)
+    return _with_alarm(found, left, first, first if at_once else len(left) - 1, at_once, gross_delivered_g)
 
 
-def _drift_u(drift: Drift, gross_g: Floats) -> float:
-    return float(np.sqrt(np.sum((gross_g.sum(axis=0) * drift.u_permille / 1000.0) ** 2)))
+def _shared_u(gross_g: Floats, tolerance_permille: float) -> Floats:
+    shared: Floats = even_u(tolerance_permille / 1000.0) * np.sqrt(np.sum(gross_g**2, axis=1))
+    return shared
 
 
-def fineness_drift(unexplained_g: Floats, independent_u: Floats, gross_delivered_g: Floats, tolerance_permille: float) -> Drift:
+def _widened(drift: Drift, tolerance_permille: float) -> float:
+    """Return by how much slopes told from few balances make their spread look too small: √(n ÷ (n − slopes told))."""
+    if not tolerance_permille or not len(drift.grams):
+        return 1.0
+    told = float(np.sum(1.0 - (drift.u_permille / even_u(tolerance_permille)) ** 2))
+    return math.sqrt(len(drift.grams) / max(len(drift.grams) - told, 1.0))
+
+
+def _with_alarm(found: Missing, left: Floats, first: int, last: int, at_once: bool, gross_g: Floats) -> Missing:
+    these = slice(first, last + 1)
+    by_drift = gross_g[these].sum(axis=0) * found.drift.u_permille / 1000.0
+    half = COVERAGE * together([*found.sd[these], *by_drift])
+    grams = math.fsum(left[these])
+    return replace(found, alarm=True, first=first, last=last, at_once=at_once, grams=grams, low=grams - half, high=grams + half)
+
+
+def fineness_drift(unexplained_g: Floats, weighing_u: Floats, gross_delivered_g: Floats, tolerance_permille: float) -> Drift:
     """Return the shared error of fineness of each alloy: a slope of the unexplained on the grams delivered.
 
-    Shapes and units as in `look_for_missing`.
+    Shapes and units as in `look_for_missing`; `unexplained_g` may hold many histories, shape (n_histories, n_periods).
 
     Notes
     -----
@@ -152,35 +183,35 @@ def fineness_drift(unexplained_g: Floats, independent_u: Floats, gross_delivered
     not bend it, with the tolerance as prior: mean 0, standard deviation tolerance ÷ √3; kept within the tolerance.
     """
     grams = np.asarray(gross_delivered_g, dtype=float) / 1000.0
-    count = grams.shape[1]
+    alloys = (*unexplained_g.shape[:-1], grams.shape[1])
     if not tolerance_permille or not grams.any():
-        return Drift(np.zeros(count), np.zeros(count), np.zeros(len(unexplained_g)))
-    prior = np.eye(count) / even_u(tolerance_permille) ** 2
-    slope: Floats = np.zeros(count)
-    weight: Floats = np.ones(len(grams))
-    information = np.asarray(prior, dtype=float)
-    for _ in range(25):
-        scale = spread(unexplained_g - grams @ slope, independent_u)[0]
+        return Drift(np.zeros(alloys), np.zeros(alloys), np.zeros(unexplained_g.shape))
+    prior = np.eye(grams.shape[1]) / even_u(tolerance_permille) ** 2
+    slope: Floats = np.zeros(alloys)
+    weight: Floats = np.ones(unexplained_g.shape)
+    squares = (grams[:, :, None] * grams[:, None, :]).reshape(len(grams), -1)
+    for _ in range(_ROUNDS):
+        scale = spread(unexplained_g - slope @ grams.T, weighing_u)
         precision = weight / scale**2
-        information = np.asarray((grams.T * precision) @ grams + prior, dtype=float)
-        slope = np.linalg.solve(information, (grams.T * precision) @ unexplained_g)
-        weight = np.minimum(1.0, 1.345 / np.maximum(np.abs(unexplained_g - grams @ slope) / scale, 1e-12))
+        information = (precision @ squares).reshape(*alloys, alloys[-1]) + prior
+        slope = np.asarray(np.linalg.solve(information, ((precision * unexplained_g) @ grams)[..., None])[..., 0], dtype=float)
+        weight = np.minimum(1.0, HUBER / np.maximum(np.abs(unexplained_g - slope @ grams.T) / scale, 1e-12))
     slope = np.clip(slope, -tolerance_permille, tolerance_permille)
-    return Drift(slope, np.sqrt(np.diag(np.linalg.inv(information))), grams @ slope)
+    u = np.sqrt(np.diagonal(np.linalg.inv(information), axis1=-2, axis2=-1))
+    return Drift(slope, np.asarray(u, dtype=float), slope @ grams.T)
 
 
-def spread(left_g: Floats, independent_u: Floats) -> tuple[Floats, float]:
-    """Return the standard deviation of each balance, g fine, and the share of it that weighing alone explains.
+def spread(left_g: Floats, weighing_u: Floats) -> Floats:
+    """Return the standard deviation of each balance, g fine.
 
-    The part from weighing is raised, by one factor for all balances, to 1.48 × the median absolute deviation of the shop's own.
+    The part from weighing, not below 1.48 × the median absolute deviation of the shop's own balances; along the last axis.
     """
-    floor = np.maximum(np.asarray(independent_u, dtype=float), 1e-6)
-    if len(left_g) < 2:
-        return floor, 1.0
-    relative = left_g / floor
-    own = MAD_TO_SD * float(np.median(np.abs(relative - np.median(relative))))
-    factor = max(1.0, own)
-    return floor * factor, 1.0 / factor
+    n = left_g.shape[-1]
+    if n < 2:
+        return np.asarray(weighing_u, dtype=float) * np.ones(left_g.shape)
+    middle = np.median(left_g, axis=-1, keepdims=True)
+    own = MAD_TO_SD * SMALL_SAMPLES.get(n, n / (n - 0.8)) * np.median(np.abs(left_g - middle), axis=-1, keepdims=True)
+    return np.asarray(np.maximum(weighing_u, own), dtype=float)
 
 
 def cusum(scores: Floats) -> Floats:
@@ -193,30 +224,35 @@ def cusum(scores: Floats) -> Floats:
     return sums
 
 
-def threshold(n_periods: int, floor: float, false_alarms: float = FALSE_ALARMS) -> float:
-    """Return the threshold that a history of `n_periods` balances without a leak passes with chance `false_alarms`.
+def threshold(
+    weighing_u: Floats, sd: Floats, gross_delivered_g: Floats, tolerance_permille: float, few: bool, false_alarms: float = FALSE_ALARMS
+) -> float:
+    """Return the threshold that a history like this one, without a leak, passes with chance `false_alarms`.
 
     Parameters
     ----------
-    n_periods : int
-        Balances between counts.
-    floor : float
-        Share of the standard deviation that weighing explains (1: it is known; near 0: it comes from the balances alone).
-    false_alarms : float
-        Chance over the whole history.
+    weighing_u, sd : ndarray, shape (n_periods,)
+        Standard uncertainty of each balance from weighing, and its standard deviation, g fine.
+    gross_delivered_g, tolerance_permille, false_alarms
+        As in `look_for_missing`.
+    few : bool
+        True when no slope is taken out.
 
     Notes
     -----
-    By simulation with a fixed seed, because the standard deviation may itself be estimated from the same balances.
+    By simulation with a fixed seed: balances that spread by `sd` around a fineness that is evenly likely within its tolerance go
+    through the whole test, because slope and spread are themselves estimated from a handful of balances.
     """
-    if n_periods < 1:
+    n = len(sd)
+    if n < FEWEST_COUNTS:
         return math.inf
-    histories = int(np.clip(1_200_000 // n_periods, 4_000, _HISTORIES))
-    draws = np.random.default_rng(_SEED).standard_normal((histories, n_periods))
-    middle = np.median(draws, axis=1, keepdims=True)
-    own = MAD_TO_SD * np.median(np.abs(draws - middle), axis=1, keepdims=True)
-    highest = cusum(draws / np.maximum(own, floor)).max(axis=1)
-    return float(np.quantile(highest, 1.0 - false_alarms))
+    luck = np.random.default_rng(_SEED)
+    shape = (int(np.clip(_DRAWS // n, _FEWEST_HISTORIES, _MOST_HISTORIES)), n)
+    fineness = luck.uniform(-tolerance_permille, tolerance_permille, (shape[0], gross_delivered_g.shape[1])) / 1000.0
+    own = np.sqrt(np.maximum(sd**2 - few * _shared_u(gross_delivered_g, tolerance_permille) ** 2, 0.0))
+    histories = luck.standard_normal(shape) * own + fineness @ gross_delivered_g.T
+    left = histories - fineness_drift(histories, weighing_u, gross_delivered_g, 0.0 if few else tolerance_permille).grams
+    return float(np.quantile(cusum(left / spread(left, weighing_u)).max(axis=1), 1.0 - false_alarms))
 
 
 def change(scores: Floats, sd: Floats) -> tuple[int, bool]:
