@@ -73,7 +73,7 @@ class Costing:
     stage_share : ndarray(float), shape (n_orders, n_stages + 1)
         Where each order of `known` lost its metal.
     known : DataFrame
-        All orders as known on `as_of`, from `pieces.pieces`, in the order of the table, with their losses.
+        All orders as known on `as_of`, open ones too, in the order of the table, with the columns of `orders` as they stand.
     findings : tuple of Finding
         What was assumed, doubted or cannot be told.
     """
@@ -153,7 +153,7 @@ def cost(shop: Shop, as_of: date, limiting_skill: str | None = None) -> Costing:
         as_of, skill, delivered, cancelled, open_orders, months, metal.pool, corrections,
         bench.frame.assign(order_id=ids[bench.frame["order"].to_numpy()]),
         bench.weighed.assign(order_id=ids[bench.weighed["order"].to_numpy()]),
-        loads, metal.share, bench.table.join(metal.lost), (*bench.calendar.findings, *found),
+        loads, metal.share, money, (*bench.calendar.findings, *found),
     )  # fmt: skip
 
 
@@ -164,7 +164,10 @@ def _bench(seen: Shop, last: np.datetime64) -> _Bench:
     frame, basis = mark_rework(frame, visit, settings)
     weighed = weighed_visits(frame, visit, settings)
     table = pieces(orders, frame, weighed, settings)
-    days = np.concatenate([frame["day"].to_numpy("datetime64[D]"), orders["ordered_on"].to_numpy("datetime64[D]"), [last]])
+    days = np.concatenate([
+        frame["day"].to_numpy("datetime64[D]"), orders["ordered_on"].to_numpy("datetime64[D]"),
+        seen["metal_ledger"]["date"].to_numpy("datetime64[D]"), [last],
+    ])  # fmt: skip
     sunday = last + np.timedelta64(6 - int(weekday_of(np.array([last]))[0]), "D")
     calendar = working_calendar(settings, seen["absences"], days.min().astype(object), sunday.astype(object))
     pay = pay_of(settings, calendar)
@@ -239,10 +242,17 @@ def _by_month(seen: Shop, bench: _Bench, unborne: Floats, skill: str | None, las
     limiting = skill if seen.settings.policy.overheads_by == "limiting_hours" else None
     normal = normal_hours(bench.frame, bench.calendar, seen.settings, limiting, len(names))
     return {
-        "unbooked_pay": unbooked_pay(bench.frame, unborne, bench.calendar, bench.pay, last),
+        "unbooked_pay": unbooked_pay(bench.frame, unborne, bench.calendar, bench.pay, _first_day(bench), last),
         "overheads": overheads,
         "overhead_rate": absorption_rates(overheads, normal),
     }
+
+
+def _first_day(bench: _Bench) -> np.datetime64:
+    """Return the first day with an order or an entry: pay before the books begin is none of theirs."""
+    days = np.concatenate([bench.frame["day"].to_numpy("datetime64[D]"), bench.table["ordered_on"].to_numpy("datetime64[D]")])
+    first: np.datetime64 = days.min() if len(days) else bench.calendar.days[-1]
+    return first
 
 
 def _open(seen: Shop, bench: _Bench, metal: _Metal, money: pd.DataFrame, last: np.datetime64) -> pd.DataFrame:

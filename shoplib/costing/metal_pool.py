@@ -34,7 +34,7 @@ class Event(NamedTuple):
     `day` is an ordinal of datetime64[D], `order` a row of the orders or −1, `fine_g` the grams moved (an order's true-up
     may be negative), `filings_g` the grams expected back as filings, `customers_g` what it adds to the customers' grams in the
     safe, `money` the money of the row (NaN where blank; of a true-up what the order is charged with, where that is not
-    its cost), `spot` that of the day.
+    its cost), `unpriced_g` the grams of a count without a cost, `spot` that of the day.
     """
 
     kind: str
@@ -44,6 +44,7 @@ class Event(NamedTuple):
     filings_g: float
     customers_g: float
     money: float
+    unpriced_g: float
     spot: float
     lot: str
 
@@ -270,7 +271,8 @@ class Walk:
         own = max(0.0, event.fine_g - max(0.0, self.customers_g))
         if not self.is_open:
             self.is_open = True
-            money = event.money if event.money == event.money else own * event.spot
+            unpriced = max(0.0, event.unpriced_g - max(0.0, self.customers_g)) * event.spot
+            money = event.money + unpriced if own > 0 else 0.0
             self.stock.put(own, Worth(money, money))
             self._log(event, pool=money, paid=money, grams=own)
             return

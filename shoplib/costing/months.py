@@ -51,7 +51,9 @@ def overheads_by_month(overheads: pd.DataFrame, first: np.datetime64, months: in
     return np.cumsum(steps)[:months]
 
 
-def unbooked_pay(frame: pd.DataFrame, unborne: Floats, calendar: WorkingCalendar, pay: Pay, last: np.datetime64) -> Floats:
+def unbooked_pay(
+    frame: pd.DataFrame, unborne: Floats, calendar: WorkingCalendar, pay: Pay, first: np.datetime64, last: np.datetime64
+) -> Floats:
     """Return by month what the bank sees and no order bears: paid hours × cost − booked labour, money.
 
     Paid hours are own hours − unpaid absence + overtime; owners are left out, their wage is a stand-in's. Work shared by all that
@@ -65,15 +67,15 @@ def unbooked_pay(frame: pd.DataFrame, unborne: Floats, calendar: WorkingCalendar
         Shared work that no order bears, from `order_labour.shared_work`.
     calendar, pay
         Own hours and cost of an hour.
-    last : datetime64
-        Last day that counts.
+    first, last : datetime64
+        First day with an order or an entry, and the last day that counts.
     """
     people, days = calendar.contract_h.shape
     worker, day = frame["worker"].to_numpy(), calendar.day_index(frame["day"].to_numpy("datetime64[D]"))
     hired, known = ~frame["owner"].to_numpy(dtype=bool), worker >= 0
     booked = total_by(np.where(known, worker * days + day, -1), frame["hours"].to_numpy(), people * days).reshape(people, days)
     absent = np.minimum(excused_hours(booked, calendar), calendar.contract_h) * calendar.unpaid
-    counted = (calendar.days <= last) & ~pay.owner[:-1, None]
+    counted = (calendar.days >= first) & (calendar.days <= last) & ~pay.owner[:-1, None]
     paid = ((calendar.contract_h - absent) * counted * pay.rate[:-1]).sum(axis=0)
     overtime = np.where(hired & known, frame["overtime_h"] * frame["rate"], 0.0)
     labour = np.where(hired & (known | (frame["row"] == 0).to_numpy()), frame["cost"].to_numpy(), 0.0)

@@ -47,12 +47,11 @@ def _other_metals_sent(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def _counts(counts: pd.DataFrame) -> pd.DataFrame:
-    """Join the rows of one count; it has a cost only where every row has one."""
-    days = counts.groupby(["metal", "date"])
-    told = days.agg(fine_g=("fine_g", "sum"), row=("row", "min"), money=("money", "sum"), priced=("money", "count"), rows=("money", "size"))
-    told = told.assign(money=told["money"].where(told["priced"] == told["rows"])).drop(columns=["priced", "rows"]).reset_index()
-    told = told.assign(kind="stock_count", day=ordinal(told["date"]), order=-1, filings_g=0.0, customers_g=0.0, lot="")
-    return told.drop(columns="date")
+    """Join the rows of one count: `money` the cost of those that have one, `unpriced_g` the grams of the others."""
+    told = counts.assign(unpriced_g=counts["fine_g"].where(counts["money"].isna(), 0.0)).groupby(["metal", "date"])
+    joined = told.agg(fine_g=("fine_g", "sum"), money=("money", "sum"), unpriced_g=("unpriced_g", "sum"), row=("row", "min")).reset_index()
+    joined = joined.assign(kind="stock_count", day=ordinal(joined["date"]), order=-1, filings_g=0.0, customers_g=0.0, lot="")
+    return joined.drop(columns="date")
 
 
 def opening_day(events: pd.DataFrame) -> tuple[int, bool]:
@@ -110,7 +109,9 @@ def pool_of(
         own = main[(main["metal"] == metal).to_numpy()]
         events = pd.concat([rows, own, *_part_events(table, parts, bench, metal, opens)], ignore_index=True)
         events = events.iloc[np.lexsort([events[name].to_numpy() for name in ("row", "order", "phase", "day")])]
-        events = events.assign(spot=spot.on(metal, events["day"].to_numpy(np.int64).astype("datetime64[D]")))
+        events = events.assign(
+            spot=spot.on(metal, events["day"].to_numpy(np.int64).astype("datetime64[D]")), unpriced_g=events["unpriced_g"].fillna(0.0)
+        )
         taken = OrdersMetal.empty(len(table))
         walked.append(walk_pool(events[list(Event._fields)], opens, method, taken).assign(metal=metal))
         orders.take_over(taken, mine)
