@@ -87,8 +87,7 @@ def lots(balance: MetalBalance, bench: Bench, ledger: pd.DataFrame, settings: Se
         day is due), recorded_g (loss it came from; NaN for scrap), as_expected_g (expected_g; the first lot at what is
         recorded before it, or what came back if that is more).
     """
-    table = ledger.assign(fine_g=np.nan_to_num(ledger["gross_g"].to_numpy()) * fine_share(ledger, balance.metal, settings))
-    table = table[(table["fine_g"] > 0) & table["kind"].isin(["filings_sent", "refining_sent", "refined_back"])]
+    table = _parcels(ledger, fine_share(ledger, balance.metal, settings))
     table = _named(table.sort_values(["date", "row"], kind="stable"))
     sent, back = table[table["kind"] != "refined_back"], table[table["kind"] == "refined_back"]
     first = sent.groupby("lot", sort=False).agg(
@@ -106,6 +105,19 @@ def lots(balance: MetalBalance, bench: Bench, ledger: pd.DataFrame, settings: Se
 _LOT = (
     "metal", "lot", "sent", "sent_on", "expected_g", "settled_on", "settled_g", "due_on", "overdue_days", "recorded_g", "as_expected_g",
 )  # fmt: skip
+
+
+def _parcels(ledger: pd.DataFrame, share: Floats) -> pd.DataFrame:
+    """Return what was sent and came back of a metal, with fine_g.
+
+    A parcel of filings written under one metal may hold others: where they come back under its number, every parcel does.
+    """
+    own, filings = share > 0, (ledger["kind"] == "filings_sent").to_numpy()
+    returned = ledger.loc[own & (ledger["kind"] == "refined_back").to_numpy(), "lot"].dropna()
+    mixed = ledger["lot"][filings & ~own].isin(returned).any()
+    kept = ledger["kind"].isin(["filings_sent", "refining_sent", "refined_back"]).to_numpy() & (own | (filings & mixed))
+    grams = np.nan_to_num(ledger["gross_g"].to_numpy()) * np.where(own, share, 1.0)
+    return ledger.assign(fine_g=grams)[kept & (grams > 0)]
 
 
 def _named(table: pd.DataFrame) -> pd.DataFrame:
