@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -53,7 +53,9 @@ def attendance_of(cards: Cards, waits: Waits, employed: Employed, serves_from: F
     absences = cards.past.shop["absences"]["from"].to_numpy("datetime64[D]")
     listed_from = int(np.clip((absences.min() - days[0]).astype(np.int64), 0, n_days)) if len(absences) else n_days
     own = calendar.own_h * present
-    return Attendance(own, np.minimum(_booked(cards, calendar), own), _entered(cards, calendar), waited, never_empty, calendar.absent, listed_from)
+    return Attendance(
+        own, np.minimum(_booked(cards, calendar), own), _entered(cards, calendar), waited, never_empty, calendar.absent, listed_from
+    )
 
 
 def _calendar(cards: Cards) -> WorkingCalendar:
@@ -79,8 +81,13 @@ def employed_of(cards: Cards) -> Employed:
     seen_first, seen_last = _ends(entered, calendar.days)
     late = np.isnat(first) & (seen_first - calendar.days[0] > np.timedelta64(SHORT_ABSENCE_DAYS, "D"))
     gone = np.isnat(last) & (calendar.days[-1] - seen_last > np.timedelta64(SHORT_ABSENCE_DAYS, "D"))
-    text = "{}: no entry for more than " + f"{SHORT_ABSENCE_DAYS} days up to the last day, taken to have left. Set left_on in shop.toml, or book work."
-    said = tuple(Finding("note", "left_assumed", text.format(w.code), "labour.worker") for w, is_gone in zip(workers, gone, strict=True) if is_gone)
+    text = (
+        "{}: no entry for more than "
+        + f"{SHORT_ABSENCE_DAYS} days up to the last day, taken to have left. Set left_on in shop.toml, or book work."
+    )
+    said = tuple(
+        Finding("note", "left_assumed", text.format(w.code), "labour.worker") for w, is_gone in zip(workers, gone, strict=True) if is_gone
+    )
     return Employed(np.where(late, seen_first, first), np.where(gone, seen_last, last), said)
 
 
@@ -110,7 +117,7 @@ def _booked(cards: Cards, calendar: WorkingCalendar) -> Floats:
     np.add.at(booked, (person[counts], day[counts]), frame["hours"].fillna(0.0).to_numpy()[counts])
     known = (person >= 0) & (day >= 0)
     _overlapping(clock, frame[known], person[known], day[known])
-    return np.minimum(booked, clock)
+    return np.asarray(np.minimum(booked, clock))
 
 
 def _overlapping(clock: Floats, frame: pd.DataFrame, person: Integers, day: Integers) -> None:
@@ -165,7 +172,9 @@ def _in_hand(cards: Cards, calendar: WorkingCalendar) -> Flags:
     spans = spans.groupby(["visit", "person"])["day"].agg(["min", "max"]).reset_index()
     running = cards.past.visits["running"].to_numpy(bool)[spans["visit"].to_numpy()] if len(spans) else np.zeros(0, bool)
     last = np.where(running, n_days - 1, spans["max"].to_numpy())
-    held = _count(spans["person"].to_numpy(np.int64), spans["min"].to_numpy(np.int64) + 1, last.astype(np.int64) + 1, len(calendar.workers), n_days)
+    held = _count(
+        spans["person"].to_numpy(np.int64), spans["min"].to_numpy(np.int64) + 1, last.astype(np.int64) + 1, len(calendar.workers), n_days
+    )
     return np.asarray(held > 0)
 
 
@@ -173,7 +182,7 @@ def with_booked_skills(cards: Cards, least_share: float = 0.05) -> Flags:
     """Return who has which skill: by shop.toml, and where at least `least_share` of a person's hours were booked."""
     hours = _skill_hours(cards)
     total = hours.sum(axis=1, keepdims=True)
-    return cards.axes.can | ((hours >= least_share * total) & (hours > 0))
+    return np.asarray(cards.axes.can | ((hours >= least_share * total) & (hours > 0)))
 
 
 def _skill_hours(cards: Cards) -> Floats:
@@ -195,8 +204,3 @@ def serving(cards: Cards, can: Flags) -> Floats:
     days = frame["day"].to_numpy("datetime64[D]").astype(np.int64).astype(float)
     np.minimum.at(first, (frame["worker"].to_numpy(np.int64), axes.stage_skill[stage]), days)
     return np.where(can, first[:-1], np.inf)[:, axes.stage_skill]
-
-
-def select(seen: Attendance, people: Integers) -> Attendance:
-    """Return the attendance of some workers only."""
-    return replace(seen, **{name: getattr(seen, name)[people] for name in ("own_h", "booked_h", "entered", "waited", "never_empty", "listed")})

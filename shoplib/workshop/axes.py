@@ -56,6 +56,10 @@ class Axes:
         place = _positions(self.alloys, names)
         return np.where(place < 0, len(self.alloys) - 1, place)
 
+    def codes(self, place: Integers) -> tuple[str, ...]:
+        """Return the codes of some workers."""
+        return tuple(self.workers[p] for p in place)
+
     def worker_at(self, codes: pd.Series) -> Integers:
         """Return the position of each worker, −1 where unknown."""
         return _positions(self.workers, codes)
@@ -72,14 +76,20 @@ def axes_of(shop: Shop) -> Axes:
     stages = shop.settings.stages
     if not 1 <= len(stages) <= MOST_STAGES:
         raise UsageError(
-            "the workshop cannot be modelled with this number of stages", where="shop.toml, [[stages]], and labour.stage",
-            found=len(stages), allowed=f"1 to {MOST_STAGES}", to_do="book work on job cards by stage, or map spellings of one stage in [aliases.stage]")
+            "the workshop cannot be modelled with this number of stages",
+            where="shop.toml, [[stages]], and labour.stage",
+            found=len(stages),
+            allowed=f"1 to {MOST_STAGES}",
+            to_do="book work on job cards by stage, or map spellings of one stage in [aliases.stage]",
+        )
     names = [stage.name for stage in stages]
     skills = tuple(dict.fromkeys(stage.needs for stage in stages))
     workers = shop.settings.workers
     can = np.array([[skill in worker.skills for skill in skills] for worker in workers], dtype=bool).reshape(len(workers), len(skills))
     place = np.array([skills.index(stage.needs) for stage in stages], dtype=np.int64)
-    return Axes(tuple(names), skills, tuple(w.code for w in workers), _styles(shop), _alloys(shop.settings, shop), place, _redoes(stages), can)
+    return Axes(
+        tuple(names), skills, tuple(w.code for w in workers), _styles(shop), _alloys(shop.settings, shop), place, _redoes(stages), can
+    )
 
 
 def check_people(count: int) -> None:
@@ -92,8 +102,12 @@ def check_people(count: int) -> None:
     """
     if not 1 <= count <= MOST_PEOPLE:
         raise UsageError(
-            "the workshop cannot be modelled with this number of people", where="shop.toml, [[workers]], and labour.worker",
-            found=count, allowed=f"1 to {MOST_PEOPLE}", to_do="give left_on to those who left, or keep one shop.toml for each workshop")
+            "the workshop cannot be modelled with this number of people",
+            where="shop.toml, [[workers]], and labour.worker",
+            found=count,
+            allowed=f"1 to {MOST_PEOPLE}",
+            to_do="give left_on to those who left, or keep one shop.toml for each workshop",
+        )
 
 
 def _redoes(stages: tuple[Stage, ...]) -> Integers:
@@ -123,5 +137,7 @@ def axes_like(workshop: Workshop, settings: Settings) -> Axes:
     names = [str(stage) for stage in workshop.stages]
     does = {stage.name: stage.rework_of for stage in settings.stages}
     redoes = np.array([*(names.index(does[n]) if does.get(n) in names else i for i, n in enumerate(names)), -1], dtype=np.int64)
-    texts = (tuple(str(name) for name in part) for part in (workshop.skills, workshop.people, workshop.styles, workshop.alloys))
-    return Axes(tuple(names), *texts, workshop.stage_skill, redoes, workshop.can)
+    skills, people, styles, alloys = (
+        tuple(str(name) for name in part) for part in (workshop.skills, workshop.people, workshop.styles, workshop.alloys)
+    )
+    return Axes(tuple(names), skills, people, styles, alloys, workshop.stage_skill, redoes, workshop.can)

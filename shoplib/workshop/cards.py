@@ -75,8 +75,14 @@ class Cards:
         """Return the visits as the work-time fit takes them."""
         t, order = self.table, self.table["order"].to_numpy()
         return VisitHours(
-            t["stage"].to_numpy(), self.style[order], self.alloy[order], self.ln_weight[order], t["again"].to_numpy(),
-            t["hours"].to_numpy(float), t["running"].to_numpy(bool))
+            t["stage"].to_numpy(),
+            self.style[order],
+            self.alloy[order],
+            self.ln_weight[order],
+            t["again"].to_numpy(),
+            t["hours"].to_numpy(float),
+            t["running"].to_numpy(bool),
+        )
 
     def sequence(self) -> Sequence:
         """Return the visits as the returns fit takes them."""
@@ -107,7 +113,9 @@ def ln_weights(orders: pd.DataFrame, style: Integers) -> Floats:
     return np.where(np.isfinite(told), told, np.where(np.isfinite(by_style), by_style, shop))
 
 
-def _route(table: pd.DataFrame, past: History, style: Integers, alloy: Integers, axes: Axes) -> tuple[Floats, tuple[int, ...], tuple[int, ...]]:
+def _route(
+    table: pd.DataFrame, past: History, style: Integers, alloy: Integers, axes: Axes
+) -> tuple[Floats, tuple[int, ...], tuple[int, ...]]:
     """Return the share of orders that pass each stage, the stages most orders lack, and those nobody visited.
 
     Only delivered orders with all their visits on record count: those taken after the cards begin.
@@ -130,7 +138,7 @@ def _whole_orders(past: History, been: Flags) -> Flags:
     first = entries["day"].min() if len(entries) else pd.NaT
     whole = orders["delivered_on"].notna().to_numpy() & been.any(axis=1)
     since = whole & (orders["ordered_on"] >= first).to_numpy()
-    return since if since.sum() >= FEW_ORDERS else whole if whole.any() else been.any(axis=1)
+    return np.asarray(since if since.sum() >= FEW_ORDERS else whole if whole.any() else been.any(axis=1))
 
 
 def _most_in_some_style(been: Flags, style: Integers) -> Flags:
@@ -186,7 +194,9 @@ def _usual_wait(stage: Integers, joined: Floats, begun: Floats, n_stages: int) -
 def _without_gap(cards: Cards) -> Flags:
     """Return, for each visit, that no stage of the order's route lies between the visit before and this one."""
     order, stage = cards.table["order"].to_numpy(np.int64), cards.table["stage"].to_numpy(np.int64)
-    usual = np.concatenate([np.zeros((len(cards.style), 1)), np.cumsum(cards.passes[cards.style, cards.alloy] >= CLEARLY_PASSED, axis=1)], axis=1)
+    usual = np.concatenate(
+        [np.zeros((len(cards.style), 1)), np.cumsum(cards.passes[cards.style, cards.alloy] >= CLEARLY_PASSED, axis=1)], axis=1
+    )
     before = np.full(len(order), -1, dtype=np.int64)
     before[1:] = np.where(order[1:] == order[:-1], stage[:-1], -1)
     return np.asarray((before >= stage) | (usual[order, stage] - usual[order, np.minimum(before + 1, stage)] == 0))

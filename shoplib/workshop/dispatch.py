@@ -12,6 +12,7 @@ D. McFadden, "Conditional logit analysis of qualitative choice behavior", in P. 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -74,6 +75,11 @@ class Dispatch:
     picks: int
     log_likelihood: dict[str, float]
     findings: tuple[Finding, ...]
+
+    @property
+    def fields(self) -> dict[str, Any]:
+        """The fields of `Workshop` this part fills."""
+        return {"dispatch_rule": self.rule, "dispatch_strength": self.strength}
 
 
 def fit_dispatch(waits: Waits, serves_from: Floats, dates_only: bool, wanted: str, rng: np.random.Generator, draws: int) -> Dispatch:
@@ -166,8 +172,10 @@ def _choose(likelihood: dict[str, float], picks: int, promised: bool, wanted: st
         return wanted, ()
     usual = "promise" if promised else "order_date"
     if picks < FEW_PICKS:
-        text = (f"Only {picks} times did an order have to be chosen before another: work is taken to go by "
-                f"{'earliest promise' if promised else 'order date'}. Set policy.work_order if it goes otherwise.")
+        text = (
+            f"Only {picks} times did an order have to be chosen before another: work is taken to go by "
+            f"{'earliest promise' if promised else 'order date'}. Set policy.work_order if it goes otherwise."
+        )
         return usual, (Finding("note", "dispatch_assumed", text, "policy.work_order"),)
     best = max(likelihood, key=lambda rule: likelihood[rule])
     if likelihood[best] - likelihood[usual] < CLEAR:
@@ -178,11 +186,12 @@ def _choose(likelihood: dict[str, float], picks: int, promised: bool, wanted: st
 def _strength(ahead: Integers, n: Integers, rng: np.random.Generator, draws: int) -> Floats:
     """Return the share of picks that follow the rule: estimate and draws from its likelihood on a grid, flat prior."""
     if len(n) < FEW_PICKS // 4:
-        return np.clip(np.concatenate([[PRIOR_STRENGTH], rng.normal(PRIOR_STRENGTH, 0.1, draws)]), 0.0, 1.0)
+        return np.asarray(np.clip(np.concatenate([[PRIOR_STRENGTH], rng.normal(PRIOR_STRENGTH, 0.1, draws)]), 0.0, 1.0))
     even = (1 - STRENGTH[:, None]) / (n + 1.0)[None, :]
     chance = even + STRENGTH[:, None] * (ahead == 0)[None, :]
     log_likelihood = np.log(np.maximum(chance, 1e-12)).sum(axis=1)
     weight = np.exp(log_likelihood - log_likelihood.max())
     step = STRENGTH[1] - STRENGTH[0]
     drawn = rng.choice(STRENGTH, draws, p=weight / weight.sum()) + rng.uniform(-step / 2, step / 2, draws)
-    return np.clip(np.concatenate([[float(np.average(STRENGTH, weights=weight))], drawn]), 0.0, 1.0)
+    estimate = float(np.average(STRENGTH, weights=weight))
+    return np.asarray(np.clip(np.concatenate([[estimate], drawn]), 0.0, 1.0))

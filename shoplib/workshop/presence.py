@@ -8,7 +8,8 @@ brings about once in the whole past. Table `absences` overrides that from its fi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -62,6 +63,11 @@ class Attendance:
     listed: Flags
     listed_from: int
 
+    def only(self, people: Integers) -> Attendance:
+        """Return the attendance of some people."""
+        grids = ("own_h", "booked_h", "entered", "waited", "never_empty", "listed")
+        return replace(self, **{name: getattr(self, name)[people] for name in grids})
+
 
 @dataclass(frozen=True)
 class Presence:
@@ -76,6 +82,11 @@ class Presence:
     share_days: Integers
     absent: Flags
     findings: tuple[Finding, ...]
+
+    @property
+    def fields(self) -> dict[str, Any]:
+        """The fields of `Workshop` this part fills."""
+        return {"bench_share": self.bench_share, "absence_chance": self.absence_chance, "absence_days": self.days}
 
 
 def fit_presence(seen: Attendance, codes: tuple[str, ...], rng: np.random.Generator, draws: int) -> Presence:
@@ -157,7 +168,7 @@ def _load(seen: Attendance, absent: Flags) -> Floats:
     """Return booked ÷ paid hours of all days present: a share of bench work cannot be less."""
     there = (seen.own_h > 0) & ~absent
     paid, booked = (np.where(there, hours, 0.0).sum(axis=1) for hours in (seen.own_h, seen.booked_h))
-    return np.divide(booked, paid, out=np.zeros(len(paid)), where=paid > 0)
+    return np.asarray(np.divide(booked, paid, out=np.zeros(len(paid)), where=paid > 0))
 
 
 def _shop_share(paid: Floats, booked: Floats, n_days: Integers) -> tuple[float, float]:
@@ -206,11 +217,15 @@ def _findings(seen: Attendance, codes: tuple[str, ...], n_days: Integers, n_spel
     found = []
     thin = [f"{code} ({n})" for code, n in zip(codes, n_days, strict=True) if n < FEW_DAYS]
     if thin:
-        text = (f"Work waited all day for these people on few days, so their share of bench work leans on the others': {', '.join(thin)}. "
-                "Nothing needs doing; it matters only if they are to take on more.")
+        text = (
+            f"Work waited all day for these people on few days, so their share of bench work leans on the others': {', '.join(thin)}. "
+            "Nothing needs doing; it matters only if they are to take on more."
+        )
         found.append(Finding("note", "presence_assumed", text, "labour"))
     if seen.listed_from >= seen.own_h.shape[1] and n_spells:
-        text = (f"Table absences is empty: {n_spells} absences were told from working days without an entry while work waited. "
-                "Fill absences (worker, from, to) to be surer; never write a reason.")
+        text = (
+            f"Table absences is empty: {n_spells} absences were told from working days without an entry while work waited. "
+            "Fill absences (worker, from, to) to be surer; never write a reason."
+        )
         found.append(Finding("note", "absences_inferred", text, "absences"))
     return tuple(found)

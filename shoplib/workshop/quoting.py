@@ -6,15 +6,19 @@ Fitted to the weeks named in quotes, else to first promise − order date; round
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
+from typing import Any
 
 import numpy as np
 
-from ..intake.shop import Finding
-from .arrays import Floats
+from ..intake.shop import Finding, Shop
+from .arrays import Days, Floats
 
 STEPS = (1.0, 0.5)
 """Roundings looked for, weeks."""
 ROUNDED_SHARE = 0.95
+RECENT_DAYS = 730
+"""Quotes and promises of the last two years tell of today's habits."""
 FEW = 20
 PRIOR_WEEKS = 4.0
 """Weeks quoted by a shop that says nothing; common practice, no source."""
@@ -34,6 +38,38 @@ class Quoting:
     high: float
     n: int
     findings: tuple[Finding, ...]
+
+    @property
+    def fields(self) -> dict[str, Any]:
+        """The fields of `Workshop` this part fills."""
+        return {
+            "quote_a": self.a,
+            "quote_b": self.b,
+            "quote_sd": self.sd,
+            "quote_step": self.step,
+            "quote_low": self.low,
+            "quote_high": self.high,
+        }
+
+
+def quoted_weeks(shop: Shop, as_of: date) -> tuple[Floats, Floats]:
+    """Return weeks quoted and orders open at that moment: from quotes, else from first promises, of the last two years."""
+    orders, quotes = shop["orders"], shop["quotes"]
+    day, weeks = quotes["quoted_on"].to_numpy("datetime64[D]"), quotes["lead_weeks"].to_numpy(float)
+    if not np.isfinite(weeks).any():
+        day = orders["ordered_on"].to_numpy("datetime64[D]")
+        promise = orders["first_promised_on"].fillna(orders["promised_on"]).to_numpy("datetime64[D]")
+        weeks = np.where(np.isnat(promise), np.nan, (promise - day).astype(np.int64) / 7.0)
+    recent = (np.datetime64(as_of, "D") - day).astype(np.int64) < RECENT_DAYS
+    return weeks[recent], open_orders_on(shop, day[recent])
+
+
+def open_orders_on(shop: Shop, days: Days) -> Floats:
+    """Return how many orders were open at the begin of each day."""
+    orders = shop["orders"]
+    closed = orders["delivered_on"].fillna(orders["cancelled_on"]).to_numpy("datetime64[D]")
+    begun, ended = np.sort(orders["ordered_on"].to_numpy("datetime64[D]")), np.sort(closed[~np.isnat(closed)])
+    return (np.searchsorted(begun, days) - np.searchsorted(ended, days)).astype(float)
 
 
 def fit_quoting(weeks: Floats, n_open: Floats, rng: np.random.Generator, draws: int) -> Quoting:
@@ -81,7 +117,11 @@ def _assumed(told: Floats, draws: int) -> Quoting:
     usual = float(np.mean(told)) if len(told) else PRIOR_WEEKS
     sd = float(np.std(told)) if len(told) > 2 else usual / 4
     low, high = (float(told.min()), float(told.max())) if len(told) else (usual, usual)
-    text = (f"Only {len(told)} quotes or promises name a date: the shop is taken to quote {usual:.1f} weeks whatever waits. "
-            "Fill lead_weeks in quotes, or first_promised_on in orders.")
+    text = (
+        f"Only {len(told)} quotes or promises name a date: the shop is taken to quote {usual:.1f} weeks whatever waits. "
+        "Fill lead_weeks in quotes, or first_promised_on in orders."
+    )
     one = np.ones(1 + draws)
-    return Quoting(usual * one, 0.0 * one, sd * one, 0.0, low, high, len(told), (Finding("note", "quoting_assumed", text, "quotes.lead_weeks"),))
+    return Quoting(
+        usual * one, 0.0 * one, sd * one, 0.0, low, high, len(told), (Finding("note", "quoting_assumed", text, "quotes.lead_weeks"),)
+    )

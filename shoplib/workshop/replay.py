@@ -29,7 +29,9 @@ LEAST_DAYS = 180
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
 
 
-def replay(shop: Shop, as_of: date, months: int = MONTHS, seed: int = SEED, replications: int = REPLICATIONS, threads: int = 1) -> pd.DataFrame:
+def replay(
+    shop: Shop, as_of: date, months: int = MONTHS, seed: int = SEED, replications: int = REPLICATIONS, threads: int = 1
+) -> pd.DataFrame:
     """Replay the last whole months before `as_of`.
 
     Parameters
@@ -87,7 +89,9 @@ def _month(shop: Shop, first: np.datetime64, last: np.datetime64, seed: int, rep
     past = history(known, eve)
     workshop = fitted(known, eve, seed, DRAWS, past).workshop
     days = int((last - first.astype("datetime64[D]")).astype(np.int64)) + 1
-    records = simulate(workshop, state(known, workshop, eve, past), horizon_days=days, seed=seed, replications=replications, threads=threads)
+    records = simulate(
+        workshop, state(known, workshop, eve, past), horizon_days=days, seed=seed, replications=replications, threads=threads
+    )
     return measured(records)
 
 

@@ -96,8 +96,13 @@ class Response:
 
 
 def fit_response(
-    quotes: QuotesGiven, recent: Floats, n_styles: int, prior_price: tuple[float, float], prior_wait: tuple[float, float],
-    rng: np.random.Generator, draws: int,
+    quotes: QuotesGiven,
+    recent: Floats,
+    n_styles: int,
+    prior_price: tuple[float, float],
+    prior_wait: tuple[float, float],
+    rng: np.random.Generator,
+    draws: int,
 ) -> Response:
     """Fit the answer to price and wait.
 
@@ -173,7 +178,7 @@ def _smooth_terms(day: Floats) -> Floats:
 
 def _month_terms(month: Integers) -> Floats:
     seen = np.unique(month)
-    return (month[:, None] == seen).astype(np.float64)
+    return np.asarray(month[:, None] == seen, dtype=np.float64)
 
 
 def _fit_time(common: tuple[Floats, Floats], terms: Floats, prior: Floats, won: Floats) -> _Fit:
@@ -206,7 +211,7 @@ def _fit(design: Floats, sd: Floats, prior: Floats, won: Floats, start: Floats |
         b, gain, value = b + step, after - value, after
         if gain < CONVERGED:
             break
-    return _Fit(b, np.linalg.inv(hessian), design)
+    return _Fit(b, np.asarray(np.linalg.inv(hessian), dtype=np.float64), design)
 
 
 def _penalised(design: Floats, won: Floats, b: Floats, middle: Floats, precision: Floats) -> float:

@@ -11,6 +11,7 @@ J. C. Kleinman, "Proportions with extraneous variance: single and independent sa
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -61,6 +62,11 @@ class Returns:
     visits: Floats
     returns: Floats
 
+    @property
+    def fields(self) -> dict[str, Any]:
+        """The fields of `Workshop` this part fills."""
+        return {"return_chance": self.chance, "return_to": self.to, "repass": self.repass}
+
 
 def fit_returns(seen: Sequence, n_stages: int, n_alloys: int, rng: np.random.Generator, draws: int) -> Returns:
     """Fit the returns.
@@ -91,12 +97,12 @@ def _counts(seen: Sequence, which: Flags, n_stages: int, n_alloys: int) -> Float
     np.add.at(table, (seen.stage[which], seen.alloy[which]), 1.0)
     # Alloy −1 counts in the last column: work without an alloy tells about the stage, not about an alloy.
     table[:, :-1] += table[:, -1:] * _share(table[:, :-1])
-    return table[:, :-1]
+    return np.asarray(table[:, :-1])
 
 
 def _share(table: Floats) -> Floats:
     total = table.sum(axis=1, keepdims=True)
-    return np.where(total > 0, table / np.maximum(total, 1.0), 1.0 / table.shape[1])
+    return np.asarray(np.where(total > 0, table / np.maximum(total, 1.0), 1.0 / table.shape[1]))
 
 
 def _shrunk(visits: Floats, returns: Floats, rng: np.random.Generator, draws: int) -> Floats:

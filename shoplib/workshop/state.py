@@ -12,9 +12,9 @@ from ..flow.visits import History, history
 from ..intake.as_of import until
 from ..intake.shop import Shop
 from .arrays import Days, Floats, Integers
+from .asked import asked_in_orders
 from .axes import Axes, axes_like
 from .cards import CLEARLY_PASSED, ln_weights
-from .enquiries import asked_in_orders
 from .model import DONE, ENDED, HELD, RUNNING, WAITING, State, Workshop
 
 FORGOTTEN_DAYS = 21
@@ -48,10 +48,18 @@ def state(shop: Shop, workshop: Workshop, as_of: date, past: History | None = No
     order = table["order"].to_numpy(np.int64)
     asked = asked_in_orders(told.shop, axes)
     found = State(
-        as_of=np.datetime64(as_of, "D"), order_id=np.array(table["order_id"].tolist(), dtype=np.str_), style=asked.style[order],
-        alloy=asked.alloy[order], weight_g=np.exp(ln_weights(told.shop["orders"], asked.style)[order]),
-        ordered_on=table["ordered_on"].to_numpy("datetime64[D]"), promised_on=table["promised_on"].to_numpy("datetime64[D]"),
-        rush=table["rush"].to_numpy(bool), contribution=asked.contribution[order], hours_done=table["hours_so_far"].to_numpy(float), **where)
+        as_of=np.datetime64(as_of, "D"),
+        order_id=np.array(table["order_id"].tolist(), dtype=np.str_),
+        style=asked.style[order],
+        alloy=asked.alloy[order],
+        weight_g=np.exp(ln_weights(told.shop["orders"], asked.style)[order]),
+        ordered_on=table["ordered_on"].to_numpy("datetime64[D]"),
+        promised_on=table["promised_on"].to_numpy("datetime64[D]"),
+        rush=table["rush"].to_numpy(bool),
+        contribution=asked.contribution[order],
+        hours_done=table["hours_so_far"].to_numpy(float),
+        **where,
+    )
     found.check(workshop)
     return found
 
@@ -65,7 +73,8 @@ def _route_visits(told: History, workshop: Workshop, axes: Axes, table: pd.DataF
     on_route = workshop.passes.any(axis=(0, 1))
     seen = visits.assign(row=row[visits["order"].to_numpy(np.int64)], stage=stage, person=axes.worker_at(visits["worker"]))
     seen = seen[(seen["row"] >= 0).to_numpy() & np.append(on_route, False)[stage]]
-    return seen.sort_values(["row", "visit"], kind="stable").reset_index(drop=True)
+    sorted_visits: pd.DataFrame = seen.sort_values(["row", "visit"], kind="stable").reset_index(drop=True)
+    return sorted_visits
 
 
 def _standing(table: pd.DataFrame, visits: pd.DataFrame, told: History, workshop: Workshop, axes: Axes) -> dict[str, np.ndarray]:
@@ -93,8 +102,15 @@ def _standing(table: pd.DataFrame, visits: pd.DataFrame, told: History, workshop
     status, stage = _with_holds(status, stage, table, axes)
     on_bench = np.where((status == RUNNING) & ~(told.now - touched > np.timedelta64(FORGOTTEN_DAYS, "D")), person, -1)
     return {
-        "status": status.astype(np.int64), "stage": stage, "person": _one_each(on_bench, last), "spent_h": np.where(status == RUNNING, spent, 0.0),
-        "visits": counts, "repair_until": repair, "queued_days": _queued(table, status, told), "until": np.full(n, np.datetime64("NaT", "D"))}
+        "status": status.astype(np.int64),
+        "stage": stage,
+        "person": _one_each(on_bench, last),
+        "spent_h": np.where(status == RUNNING, spent, 0.0),
+        "visits": counts,
+        "repair_until": repair,
+        "queued_days": _queued(table, status, told),
+        "until": np.full(n, np.datetime64("NaT", "D")),
+    }
 
 
 def _first_stage(told: History, workshop: Workshop, axes: Axes, table: pd.DataFrame) -> Integers:

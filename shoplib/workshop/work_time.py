@@ -17,6 +17,7 @@ N. Duan, "Smearing estimate: a nonparametric retransformation method", JASA 78 (
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,6 +82,19 @@ class WorkTime:
     rework: Floats
     sd: Floats
     visits: Integers
+
+    @property
+    def fields(self) -> dict[str, Any]:
+        """The fields of `Workshop` this part fills."""
+        return {
+            "ln_weight_centre": self.centre,
+            "work_intercept": self.intercept,
+            "work_slope": self.slope,
+            "work_style": self.style,
+            "work_alloy": self.alloy,
+            "work_rework": self.rework,
+            "work_sd": self.sd,
+        }
 
 
 def fit_work_time(
@@ -225,7 +239,7 @@ def hazard(z: Floats) -> Floats:
 
 
 def _one_hot(place: Integers, n: int) -> Floats:
-    return (place[:, None] == np.arange(n)[None, :]).astype(np.float64)
+    return np.asarray(place[:, None] == np.arange(n)[None, :], dtype=np.float64)
 
 
 def _prior_intercepts(ln_hours: list[NDArray[np.float64]], standard_h: Floats | None) -> Floats:

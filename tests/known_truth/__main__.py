@@ -48,7 +48,9 @@ def _print(module: ModuleType, rows: list[Measured]) -> bool:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="python -m tests.known_truth", description="Shops with known truth: how far each answer is from it.")
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.known_truth", description="Shops with known truth: how far each answer is from it."
+    )
     parser.add_argument("paragraphs", nargs="*", choices=[*PARAGRAPHS, []], help="accuracy paragraphs; all when none is named")
     parser.add_argument("--shops", type=int, default=10, help="how many shops")
     parser.add_argument("--seed", type=int, default=0, help="which set of shops")

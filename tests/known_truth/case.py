@@ -11,8 +11,9 @@ from shoplib.intake import Shop, load
 from shoplib.workshop.fit import Fitted, fitted
 
 from . import parameters as p
-from .play import Played, play
+from .play import play
 from .tables import as_of_day, day_text, write
+from .things import Played
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ invented; their orders of magnitude are common practice in a small goldsmith's w
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 
@@ -194,19 +195,34 @@ class Design:
     hours: dict[str, float] = field(default_factory=dict)
     """Factor on the hours of a stage."""
     people: tuple[Person, ...] = PEOPLE
-    changes: dict[str, object] = field(default_factory=dict)
+    changes: Mapping[str, object] = field(default_factory=dict)
 
 
 _POLISHER_ALONE = (
-    Person("A1", ("solder",)), Person("B2", ("solder",)), Person("C3", ("link", "wind")), Person("D4", ("polish",)),
-    Person("F6", ("mill",)), Person("G7", ("clasp", "shape")), Person("H8", ("link", "solder"), week=_SHORT_WEEK),
-    Person("W9", ("wind",), week=_SHORT_WEEK))
+    Person("A1", ("solder",)),
+    Person("B2", ("solder",)),
+    Person("C3", ("link", "wind")),
+    Person("D4", ("polish",)),
+    Person("F6", ("mill",)),
+    Person("G7", ("clasp", "shape")),
+    Person("H8", ("link", "solder"), week=_SHORT_WEEK),
+    Person("W9", ("wind",), week=_SHORT_WEEK),
+)
 _LINKER_ALONE = (
-    Person("A1", ("solder",)), Person("B2", ("solder",)), Person("C3", ("link",)), Person("D4", ("polish",)),
-    Person("E5", ("polish", "shape")), Person("F6", ("mill",)), Person("G7", ("clasp", "shape", "solder")),
-    Person("W9", ("wind",)))
-_RARELY_BUSY = (*(replace(p, skills=p.skills[:1]) if p.code in ("B2", "E5") else p for p in PEOPLE if p.code != "G7"),
-                Person("G7", ("shape",)), Person("K0", ("clasp",)))
+    Person("A1", ("solder",)),
+    Person("B2", ("solder",)),
+    Person("C3", ("link",)),
+    Person("D4", ("polish",)),
+    Person("E5", ("polish", "shape")),
+    Person("F6", ("mill",)),
+    Person("G7", ("clasp", "shape", "solder")),
+    Person("W9", ("wind",)),
+)
+_RARELY_BUSY = (
+    *(replace(p, skills=p.skills[:1]) if p.code in ("B2", "E5") else p for p in PEOPLE if p.code != "G7"),
+    Person("G7", ("shape",)),
+    Person("K0", ("clasp",)),
+)
 _SOLDER_LIMITS = {"limiting": "solder"}
 _POLISH_LIMITS = {"limiting": "polish"}
 _LINK_LIMITS = {"limiting": "link"}
@@ -225,8 +241,12 @@ DESIGNS = (
     Design(_OTHER, _HARD_TO_LINK, _LINKER_ALONE, {**_LINK_LIMITS, "rule": "queue", "tables": ("quotes", "holds")}),
     Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "queue", "clock": True, "tables": ("quotes", "absences")}),
     Design(_OTHER, _HARD_TO_POLISH, _POLISHER_ALONE, {**_POLISH_LIMITS, "strength": 0.8}),
-    Design("a hidden season wins quotes", _HARD_TO_LINK, _LINKER_ALONE,
-           {**_LINK_LIMITS, "hidden_season": 0.45, "season": 0.15, "tables": ("quotes",)}),
+    Design(
+        "a hidden season wins quotes",
+        _HARD_TO_LINK,
+        _LINKER_ALONE,
+        {**_LINK_LIMITS, "hidden_season": 0.45, "season": 0.15, "tables": ("quotes",)},
+    ),
 )
 
 
@@ -234,12 +254,19 @@ def shop(number: int, seed: int = 0) -> Truth:
     """Return shop `number` of the table with `seed`: its design in turn, every number moved a little by its own luck."""
     own_seed = FIRST_SEED * (seed + 1) + number
     luck, design = random.Random(own_seed), DESIGNS[number % len(DESIGNS)]
-    benches = tuple(replace(b, hours=b.hours * design.hours.get(b.name, 1.0) * luck.uniform(0.96, 1.04), sd=b.sd * luck.uniform(0.85, 1.15))
-                    for b in ROUTE)
+    benches = tuple(
+        replace(b, hours=b.hours * design.hours.get(b.name, 1.0) * luck.uniform(0.96, 1.04), sd=b.sd * luck.uniform(0.85, 1.15))
+        for b in ROUTE
+    )
     people = tuple(replace(p, bench_share=luck.uniform(0.66, 0.88), absence_chance=luck.uniform(0.005, 0.013)) for p in design.people)
     styles = tuple(replace(s, factors={k: v * luck.uniform(0.95, 1.05) for k, v in s.factors.items()}) for s in STYLES)
     returns = tuple(replace(r, chance=r.chance * luck.uniform(0.6, 1.4)) for r in RETURNS)
-    usual = {"demand": luck.uniform(1.1, 1.3), "strength": luck.uniform(0.85, 0.95), "win_wait": luck.uniform(-0.22, -0.1),
-             "win_price": luck.uniform(-3.0, -1.8), "quote_b": luck.uniform(0.12, 0.15), "win_usual": luck.uniform(0.4, 0.6)}
-    return Truth(f"Invented shop {number}", design.kind, own_seed, benches, people, styles, ALLOYS, returns,
-                 **{**usual, **design.changes})  # type: ignore[arg-type]
+    usual = {
+        "demand": luck.uniform(1.1, 1.3),
+        "strength": luck.uniform(0.85, 0.95),
+        "win_wait": luck.uniform(-0.22, -0.1),
+        "win_price": luck.uniform(-3.0, -1.8),
+        "quote_b": luck.uniform(0.12, 0.15),
+        "win_usual": luck.uniform(0.4, 0.6),
+    }
+    return Truth(f"Invented shop {number}", design.kind, own_seed, benches, people, styles, ALLOYS, returns, **{**usual, **design.changes})  # type: ignore[arg-type]

@@ -70,7 +70,11 @@ def _holidays(person: Person, rng: np.random.Generator, n_days: int) -> NDArray[
 
 
 def _absences(person: Person, rng: np.random.Generator, at_work: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    away, begins, lengths = np.zeros(len(at_work), dtype=bool), rng.random(len(at_work)), rng.geometric(1 / person.absence_days, len(at_work))
+    away, begins, lengths = (
+        np.zeros(len(at_work), dtype=bool),
+        rng.random(len(at_work)),
+        rng.geometric(1 / person.absence_days, len(at_work)),
+    )
     working = np.flatnonzero(at_work)
     next_free = 0
     for place, day in enumerate(working):

@@ -7,9 +7,8 @@ that person's, each enquiry from its own: two plays that differ in one thing sha
 from __future__ import annotations
 
 import math
-import random
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,97 +16,21 @@ import simpy
 
 from . import parameters as p
 from .capacity import orders_a_week
+from .paths import path_of, stream
 from .people import Days, days_of, first_played, open_days
+from .things import Entry, Order, Pick, Played, Quote
 
-PRICE_LUCK, PATH_LUCK, PICK_LUCK, SPOT_LUCK = 11, 13, 17, 19
-
-
-@dataclass
-class Step:
-    """One visit on an order's path: stage, bench hours, whether the stage was passed before, what sent it back."""
-
-    stage: int
-    hours: float
-    again: bool
+PRICE_LUCK, LAG_LUCK, PICK_LUCK, SPOT_LUCK = 11, 14, 17, 19
 
 
-@dataclass
-class Order:
-    """One order as it went."""
-
-    number: int
-    day: int
-    style: int
-    alloy: int
-    grams: float
-    price: float
-    promised: int
-    rush: bool
-    path: list[Step]
-    hold: tuple[int, int] | None
-    quote: int = -1
-    place: int = 0
-    queued: float = 0.0
-    left_h: float = 0.0
-    finished: float = math.inf
-    delivered: int = 10**9
-
-
-@dataclass
-class Quote:
-    """One quote as given: `day` counts from the first day played."""
-
-    number: int
-    day: int
-    style: int
-    alloy: int
-    grams: float
-    price: float
-    weeks: float
-    won: bool
-
-
-@dataclass
-class Entry:
-    """One stretch of bench work of one person on one day; times are clock hours from the first midnight played."""
-
-    order: int
-    place: int
-    stage: int
-    person: int
-    start: float
-    finish: float
-    hours: float
-    last: bool
-
-
-@dataclass
-class Pick:
-    """One choice between orders: how many waited, whether the rule was followed."""
-
-    waiting: int
-    by_rule: bool
-
-
-@dataclass
-class Played:
-    """What happened."""
-
-    truth: p.Truth
-    n_days: int
-    people: tuple[p.Person, ...]
-    days: list[Days]
-    spot: np.ndarray
-    orders: list[Order] = field(default_factory=list)
-    quotes: list[Quote] = field(default_factory=list)
-    entries: list[Entry] = field(default_factory=list)
-    picks: list[Pick] = field(default_factory=list)
-    holds: list[tuple[int, int, int]] = field(default_factory=list)
-    """Order, first day, last day."""
-
-
-def play(truth: p.Truth, months: float = p.HISTORY_MONTHS, extra: tuple[p.Person, ...] = (), luck: int = 0, luck_from: int = 10**9,
-         demand_factor: float = 1.0) -> Played:
+def play(
+    truth: p.Truth,
+    months: float = p.HISTORY_MONTHS,
+    extra: tuple[p.Person, ...] = (),
+    luck: int = 0,
+    luck_from: int = 10**9,
+    demand_factor: float = 1.0,
+) -> Played:
     """Play the warm-up and `months` months.
 
     Parameters
@@ -143,19 +66,18 @@ def _spliced(truth: p.Truth, person: p.Person, n_days: int, luck: int, luck_from
     index = person.luck if person.luck is not None else [q.code for q in truth.people].index(person.code)
     other = days_of(truth, replace(person, luck=1000 * luck + index), n_days)
     late = np.arange(n_days) >= luck_from + p.WARM_UP_DAYS
-    return Days(base.owed_h, np.where(late, other.planned, base.planned), np.where(late, other.unplanned, base.unplanned),
-                np.where(late, other.share, base.share))
+    return Days(
+        base.owed_h,
+        np.where(late, other.planned, base.planned),
+        np.where(late, other.unplanned, base.unplanned),
+        np.where(late, other.share, base.share),
+    )
 
 
 def spot_prices(truth: p.Truth, n_days: int) -> np.ndarray:
     """Return money per fine gram on each day played: a random walk of ln price."""
     steps = np.random.default_rng([truth.seed, SPOT_LUCK]).normal(0.0, p.SPOT_DAILY_SD, n_days)
     return np.round(p.SPOT_START * np.exp(np.cumsum(steps)), 2)
-
-
-def stream(truth: p.Truth, what: int, number: int) -> random.Random:
-    """Return the luck of one thing: what it is and its number."""
-    return random.Random((truth.seed * 1009 + what) * 10_000_019 + number)
 
 
 class _Floor:
@@ -173,7 +95,8 @@ class _Floor:
         self.rule: Callable[[Order], tuple[Any, ...]] = {
             "promise": lambda o: (not o.rush, o.promised, o.day, o.number),
             "order_date": lambda o: (not o.rush, o.day, o.number),
-            "queue": lambda o: (not o.rush, o.queued, o.day, o.number)}[self.truth.rule]
+            "queue": lambda o: (not o.rush, o.queued, o.day, o.number),
+        }[self.truth.rule]
 
     def join(self, order: Order) -> None:
         """Put an order into the queue of its next stage, after its hold if one falls here."""
@@ -248,7 +171,8 @@ class _Floor:
             order.left_h -= take * speed
             done = order.left_h < 1e-7
             self.played.entries.append(
-                Entry(order.number, order.place, order.path[order.place].stage, index, start, self.env.now, take * speed, done))
+                Entry(order.number, order.place, order.path[order.place].stage, index, start, self.env.now, take * speed, done)
+            )
             if done:
                 self.in_hand[index] = None
                 self._passed_on(order)
@@ -263,7 +187,7 @@ class _Floor:
         self.env.process(self._deliver(order))
 
     def _deliver(self, order: Order) -> Iterator[Any]:
-        lag = stream(self.truth, PATH_LUCK + 1, order.number).choice(p.DELIVERY_LAG_DAYS)
+        lag = stream(self.truth, LAG_LUCK, order.number).choice(p.DELIVERY_LAG_DAYS)
         day = int(order.finished // 24) + lag
         while (first_played().weekday() + day) % 7 > 4:
             day += 1
@@ -305,8 +229,12 @@ class _Demand:
         price = (metal + p.MAKING_PER_G * grams) * math.exp(own.gauss(0.0, p.PRICE_SD_LN))
         weeks = max(1.0, float(round(t.quote_a + t.quote_b * self.floor.n_open + own.gauss(0.0, t.quote_sd))))
         usual = math.log(1 + p.MAKING_PER_G / (p.SPOT_START * t.alloys[0].fineness / 1000))
-        logit = math.log(t.win_usual / (1 - t.win_usual)) + t.win_wait * (weeks - t.usual_weeks) \
-            + t.win_price * (math.log(price / metal) - usual) + t.hidden_season * math.sin(2 * math.pi * (day - 60) / 365.25)
+        logit = (
+            math.log(t.win_usual / (1 - t.win_usual))
+            + t.win_wait * (weeks - t.usual_weeks)
+            + t.win_price * (math.log(price / metal) - usual)
+            + t.hidden_season * math.sin(2 * math.pi * (day - 60) / 365.25)
+        )
         won = own.random() < 1 / (1 + math.exp(-logit))
         self.played.quotes.append(Quote(number, day, style, alloy, round(grams, 1), round(price, 0), weeks, won))
         if won:
@@ -316,54 +244,20 @@ class _Demand:
     def _ordered(self, quote: Quote, later: int, rush: bool) -> Iterator[Any]:
         yield self.env.timeout(24.0 * later)
         day = int(self.env.now // 24)
-        order = Order(quote.number, day, quote.style, quote.alloy, quote.grams, quote.price, day + round(7 * quote.weeks), rush,
-                      *path_of(self.truth, quote.number, quote.style, quote.alloy, quote.grams), quote=quote.number)
+        order = Order(
+            quote.number,
+            day,
+            quote.style,
+            quote.alloy,
+            quote.grams,
+            quote.price,
+            day + round(7 * quote.weeks),
+            rush,
+            *path_of(self.truth, quote.number, quote.style, quote.alloy, quote.grams),
+            quote=quote.number,
+        )
         self.played.orders.append(order)
         self.floor.n_open += 1
         self.floor.join(order)
 
 
-def path_of(truth: p.Truth, number: int, style: int, alloy: int, grams: float) -> tuple[list[Step], tuple[int, int] | None]:
-    """Draw an order's whole path and its hold (place on the path, days) from its own luck."""
-    own = stream(truth, PATH_LUCK, number)
-    hold = (own.randrange(1, 4), own.randint(*p.HOLD_DAYS)) if own.random() < truth.hold_share else None
-    route = [s for s, bench in enumerate(truth.benches) if bench.name not in truth.styles[style].skips]
-    path: list[Step] = []
-    seen: set[int] = set()
-    todo = list(reversed(route))
-    while todo:
-        stage = todo.pop()
-        path.append(Step(stage, hours_of(truth, stage, style, alloy, grams, stage in seen, own), stage in seen))
-        seen.add(stage)
-        todo.extend(_sent_back(truth, stage, alloy, route, own))
-    return path, hold
-
-
-def hours_of(truth: p.Truth, stage: int, style: int, alloy: int, grams: float, again: bool, own: random.Random) -> float:
-    """Draw bench hours of one visit."""
-    bench = truth.benches[stage]
-    mean = mean_hours(truth, stage, style, alloy, grams, again)
-    return mean * math.exp(own.gauss(0.0, bench.sd) - bench.sd**2 / 2)
-
-
-def mean_hours(truth: p.Truth, stage: int, style: int, alloy: int, grams: float, again: bool = False) -> float:
-    """Return mean bench hours of one visit."""
-    bench = truth.benches[stage]
-    factor = truth.styles[style].factors.get(bench.name, 1.0) * (truth.alloys[alloy].solder_factor if bench.name == "solder" else 1.0)
-    return bench.hours * factor * (grams / p.USUAL_GRAMS) ** bench.weight_power * (p.REWORK_FACTOR if again else 1.0)
-
-
-def return_chances(truth: p.Truth, stage: int, alloy: int) -> list[tuple[int, float]]:
-    """Return where a visit at `stage` may send an order of `alloy`, with the chance of each."""
-    names = [bench.name for bench in truth.benches]
-    return [(names.index(r.back), r.chance * truth.alloys[alloy].return_factor) for r in truth.returns if r.found == names[stage]]
-
-
-def _sent_back(truth: p.Truth, stage: int, alloy: int, route: list[int], own: random.Random) -> list[int]:
-    draw = own.random()
-    for back, chance in return_chances(truth, stage, alloy):
-        if draw < chance:
-            between = [s for s in route if back < s < stage and own.random() < p.REPASS_CHANCE]
-            return [stage, *reversed(between), back]
-        draw -= chance
-    return []

@@ -6,7 +6,7 @@ import numpy as np
 
 from . import parameters as p
 from .case import Case, Measured, Verdict
-from .play import mean_hours, return_chances
+from .paths import mean_hours, return_chances
 
 TITLE = "The workshop simulator"
 ENOUGH_DAYS = 60
@@ -20,19 +20,24 @@ def measure(case: Case) -> list[Measured]:
 
 def judge(rows: list[Measured]) -> list[Verdict]:
     """Return the sentences of the paragraph."""
-    return [_worst(rows, "presence", 0.05, "presence within 0.05 of the true share per person with enough waiting work"),
-            _worst(rows, "absent", 0.02, "absences' share within 2 points"),
-            _coverage(rows, "returns", "returns inside their 80 % ranges in 70–90 % of cases"),
-            _coverage(rows, "hours", "stage hours inside their 80 % ranges in 70–90 % of cases"),
-            _all_right(rows), _hull(rows)]
+    return [
+        _worst(rows, "presence", 0.05, "presence within 0.05 of the true share per person with enough waiting work"),
+        _worst(rows, "absent", 0.02, "absences' share within 2 points"),
+        _coverage(rows, "returns", "returns inside their 80 % ranges in 70–90 % of cases"),
+        _coverage(rows, "hours", "stage hours inside their 80 % ranges in 70–90 % of cases"),
+        _all_right(rows),
+        _hull(rows),
+    ]
 
 
 def _presence(case: Case) -> list[Measured]:
     """Booked ÷ paid hours; entries nobody wrote down are missing in both, hours and presence."""
     fit, shares = case.fitted, {person.code: person.bench_share for person in case.truth.people}
-    return [Measured(case.number, "presence", str(code), shares[str(code)] * (1 - p.FORGOTTEN_SHARE), float(told))
-            for code, told, days in zip(fit.workshop.people, fit.workshop.bench_share[0], fit.presence.share_days, strict=True)
-            if days >= ENOUGH_DAYS]
+    return [
+        Measured(case.number, "presence", str(code), shares[str(code)] * (1 - p.FORGOTTEN_SHARE), float(told))
+        for code, told, days in zip(fit.workshop.people, fit.workshop.bench_share[0], fit.parts.presence.share_days, strict=True)
+        if days >= ENOUGH_DAYS
+    ]
 
 
 def _absent(case: Case) -> Measured:
@@ -68,7 +73,13 @@ def _hours(case: Case) -> list[Measured]:
             if bench.name in style.skips:
                 continue
             k = [str(x) for x in w.stages].index(bench.name)
-            ln = w.work_intercept[:, k] + w.work_slope[:, k] * grams + w.work_style[:, k, y] + w.work_alloy[:, k, alloy] + w.work_sd[:, k] ** 2 / 2
+            ln = (
+                w.work_intercept[:, k]
+                + w.work_slope[:, k] * grams
+                + w.work_style[:, k, y]
+                + w.work_alloy[:, k, alloy]
+                + w.work_sd[:, k] ** 2 / 2
+            )
             told, true = np.exp(ln), mean_hours(truth, place, s, 0, p.USUAL_GRAMS)
             rows.append(Measured(case.number, "hours", f"{bench.name} {style.name}", true, float(told[0]), *_range(told)))
     return rows
@@ -80,22 +91,26 @@ def _range(rows: np.ndarray) -> tuple[float, float]:
 
 
 def _dispatch(case: Case) -> Measured:
-    return Measured(case.number, "dispatch", "rule", case.truth.rule, case.fitted.dispatch.rule)
+    return Measured(case.number, "dispatch", "rule", case.truth.rule, case.fitted.parts.dispatch.rule)
 
 
 def _wait(case: Case) -> list[Measured]:
-    response = case.fitted.enquiries.response
+    response = case.fitted.parts.enquiries.response
     if response is None:
         return []
     wait, price = response.wait, response.price
-    return [Measured(case.number, "wait", "a week", case.truth.win_wait, wait.estimate, wait.low, wait.high),
-            Measured(case.number, "price", "ln price ÷ metal", case.truth.win_price, price.estimate, price.low, price.high)]
+    return [
+        Measured(case.number, "wait", "a week", case.truth.win_wait, wait.estimate, wait.low, wait.high),
+        Measured(case.number, "price", "ln price ÷ metal", case.truth.win_price, price.estimate, price.low, price.high),
+    ]
 
 
 def _worst(rows: list[Measured], what: str, allowed: float, asked: str) -> Verdict:
     off = [abs(row.off) for row in rows if row.what == what]
     worst, mean = max(off, default=0.0), float(np.mean(off)) if off else 0.0
-    return Verdict(asked, f"{sum(o <= allowed for o in off)} of {len(off)}; worst {worst:.3f}, mean {mean:.3f}", bool(off) and worst <= allowed)
+    return Verdict(
+        asked, f"{sum(o <= allowed for o in off)} of {len(off)}; worst {worst:.3f}, mean {mean:.3f}", bool(off) and worst <= allowed
+    )
 
 
 def _coverage(rows: list[Measured], what: str, asked: str) -> Verdict:
@@ -111,4 +126,6 @@ def _all_right(rows: list[Measured]) -> Verdict:
 
 def _hull(rows: list[Measured]) -> Verdict:
     inside = [row.inside for row in rows if row.what == "wait"]
-    return Verdict("answer to the wait: hull holds the truth in at least 7 of 10", f"{sum(inside)} of {len(inside)}", sum(inside) >= 0.7 * len(inside))
+    return Verdict(
+        "answer to the wait: hull holds the truth in at least 7 of 10", f"{sum(inside)} of {len(inside)}", sum(inside) >= int(0.7 * len(inside))
+    )
