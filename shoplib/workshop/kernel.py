@@ -20,8 +20,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from llvmlite import ir  # type: ignore[import-untyped]
-from numba import njit, types
-from numba.extending import intrinsic, overload
+from numba import config, njit, types
+from numba.extending import intrinsic
 
 U = np.uint64
 ZERO, ONE, SIX, LOW_SIX = U(0), U(1), U(6), U(63)
@@ -43,13 +43,13 @@ FAST = {"contract", "nsz"}
 """Multiply-add may be fused and the sign of zero ignored; nothing else is relaxed."""
 
 
-OPTIONS = {"cache": True, "nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
-"""Cached on disk, without the interpreter's lock, dividing as numpy does; nothing is allocated inside, so nothing is counted."""
+OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
+"""Without the interpreter's lock, dividing as numpy does; nothing is allocated inside, so nothing is counted."""
 
 
 def compiled(function: Any) -> Any:
-    """Compile a function that Python calls."""
-    return njit(**OPTIONS)(function)
+    """Compile a function that Python calls; it is kept on disk with everything it calls."""
+    return njit(cache=True, **OPTIONS)(function)
 
 
 def inner(function: Any) -> Any:
@@ -60,21 +60,6 @@ def inner(function: Any) -> Any:
 def inlined(function: Any) -> Any:
     """Compile a small function that is put in place wherever it is called, so that loops around it can be vectorised."""
     return njit(no_cpython_wrapper=True, forceinline=True, **OPTIONS)(function)
-
-
-def bits(value: Any) -> Any:
-    """Return the 64 bits of a float."""
-    return np.float64(value).view(np.uint64)
-
-
-def real(word: Any) -> Any:
-    """Return the float whose 64 bits are `word`."""
-    return np.uint64(word).view(np.float64)
-
-
-def lowest(word: Any) -> Any:
-    """Return the position of the lowest bit set; `word` is not zero."""
-    return np.uint64((int(word) & -int(word)).bit_length() - 1)
 
 
 def _bits_of_float(context: Any, value: Any) -> Any:
@@ -89,10 +74,16 @@ def _trailing_zeros(context: Any, word: Any) -> Any:
     return types.uint64(types.uint64), lambda c, builder, s, args: builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
 
 
-_bits, _real, _lowest = intrinsic(_bits_of_float), intrinsic(_float_of_bits), intrinsic(_trailing_zeros)
-overload(bits)(lambda value: lambda value: _bits(value))
-overload(real)(lambda word: lambda word: _real(word))
-overload(lowest)(lambda word: lambda word: _lowest(word))
+bits: Any = intrinsic(_bits_of_float)
+"""The 64 bits of a float."""
+real: Any = intrinsic(_float_of_bits)
+"""The float of 64 bits."""
+lowest: Any = intrinsic(_trailing_zeros)
+"""The position of the lowest bit set of a word that is not zero."""
+if config.DISABLE_JIT:
+    bits = lambda value: np.float64(value).view(np.uint64)  # noqa: E731
+    real = lambda word: np.uint64(word).view(np.float64)  # noqa: E731
+    lowest = lambda word: U((int(word) & -int(word)).bit_length() - 1)  # noqa: E731
 
 
 # ---------------------------------------------------------------------------------------------------------------- draws
@@ -119,12 +110,6 @@ def counter(purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
 
 
 @inlined
-def word_of(stream: Any, purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
-    """Return 64 random bits."""
-    return mix(stream + counter(purpose, order, stage, visit) * GOLDEN)
-
-
-@inlined
 def unit(word: Any) -> Any:
     """Return a number in (0, 1), never 0 or 1, from the upper 53 bits."""
     return (np.float64(np.int64(word >> U(11))) + 0.5) * 1.1102230246251565e-16
@@ -133,7 +118,7 @@ def unit(word: Any) -> Any:
 @inlined
 def uniform(stream: Any, purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
     """Return an even draw in (0, 1)."""
-    return unit(word_of(stream, purpose, order, stage, visit))
+    return unit(mix(stream + counter(purpose, order, stage, visit) * GOLDEN))
 
 
 @inlined
@@ -200,7 +185,7 @@ def near_normal(u: Any) -> Any:
     """Return the normal deviate with P(Z ≤ z) = u for e^−25 < u < 1 − e^−25, both formulas computed, one chosen, no branch."""
     q = u - 0.5
     r = 0.180625 - q * q
-    t = math.sqrt(-logarithm(min(u, 1.0 - u))) - 1.6
+    t = math.sqrt(-logarithm(u if q < 0.0 else 1.0 - u)) - 1.6
     tail_above = math.copysign(_poly(TAIL_ABOVE, t), q)
     tail_below = _poly(TAIL_BELOW, t)
     above = q * _poly(CENTRE_ABOVE, r)
@@ -212,7 +197,7 @@ def near_normal(u: Any) -> Any:
 @inner
 def normal(u: Any) -> Any:
     """Return the normal deviate with P(Z ≤ z) = u for u in (0, 1), relative error about 1e-16 (AS 241, PPND16)."""
-    tail = min(u, 1.0 - u)
+    tail = u if u < 0.5 else 1.0 - u
     if tail > 1.3887943864964021e-11:
         return near_normal(u)
     t = math.sqrt(-math.log(tail)) - 5.0
@@ -256,7 +241,8 @@ def fill_hours(law: Any, start: Any, steps: Any, mean: Any, sd: Any, hours: Any)
     nearest = NEVER
     for i in range(n):
         word = mix(start + steps[i])
-        nearest = min(nearest, word + FAR_WORD)
+        far = word + FAR_WORD
+        nearest = far if far < nearest else nearest
         hours[i] = exponential(mean[i] + sd[i] * near_normal(unit(word)))
     if nearest < FAR_WORD + FAR_WORD:
         for i in range(n):
@@ -275,10 +261,10 @@ def soonest(keys: Any) -> Any:
     best = keys[0]
     if len(keys) == 16:
         for i in range(1, 16):
-            best = min(best, keys[i])
+            best = keys[i] if keys[i] < best else best
     else:
         for i in range(1, len(keys)):
-            best = min(best, keys[i])
+            best = keys[i] if keys[i] < best else best
     return best
 
 
@@ -441,7 +427,7 @@ def _run_network(seed: Any, first: Any, gap: Any, law: Any, mean: Any, sd: Any, 
                 words[t, o >> SIX] |= ONE << (o & LOW_SIX)
                 count[t] += 1
                 waiting |= ONE << t
-                head[t] = min(head[t], o)
+                head[t] = o if o < head[t] else head[t]
         events[r] = passed
 
 
@@ -449,6 +435,8 @@ def _run_network(seed: Any, first: Any, gap: Any, law: Any, mean: Any, sd: Any, 
 
 FAR = 1e9
 """A day that never comes."""
+TICK = 1.0 / 1048576.0
+"""Days, a twelfth of a second: what brings an order back (a hold, work sent out, delivery) is kept in whole ticks, rounded up."""
 BY_PROMISE, BY_ORDER, BY_QUEUE = range(3)
 """Dispatch rules."""
 NOTHING, ONWARD, FINISHES, ARRIVES, PASSES, LINES_UP, STARTS = range(7)
@@ -464,26 +452,25 @@ def _record(integers: str, numbers: str, words: str = "") -> Any:
     return np.dtype([(name, kind) for names, kind in kinds for name in names.split()])
 
 
-DRAW = _record("", "strength quote_a quote_b quote_sd dispersion win_shift win_wait win_price")
+DRAW = _record("", "strength quote_a quote_b quote_sd win_shift win_wait win_price dispersion")
 """One row a parameter draw: what concerns the shop …"""
 STAGE_DRAW = _record("", "slope rework sd")
 """… a stage …"""
 PERSON_DRAW = _record("", "bench_share absence_chance")
 """… and a person."""
 SHOP = _record(
-    "law rule most_events until_open_done row open delayed seq next day undelivered",
+    "law rule most_events until_open_done open seq next day undelivered",
     "day_start span day_hours handover quote_step quote_low quote_high win_weeks win_scale rush_share demand_factor horizon frac "
     + " ".join(DRAW.names or ()), "idle waiting stream")
 """One record: what holds for the whole shop and plan, the draws of this replication, and where the run stands."""
 STAGE = _record("skill size", "hold_chance repass out_share out_days out_from slope rework sd", "people")
+"""A stage and the length of its queue; one row more than stages, for the orders that are away."""
 PERSON = _record("doing at busy", "later_from leave_chance leave_after bench_share absence_chance end closes", "stages later_stages")
 SKILL = _record("", "help_per_day help_most bank bank_from", "stages")
 LEARNING = _record("", "rate pieces spread done count")
 PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
 OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
 DAY = _record("weekday month", "shop_open shop_days")
-MONTHLY = _record("", "factor")
-DELAY = _record("order", "time")
 ORDER = _record("piece visits rush lost cls alloy why stage repair passed", "arrival promise weeks_quoted first_start finish delivered "
                 "touch_h wait_days ln_w entered left_h", "route")
 """One record an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
@@ -500,7 +487,7 @@ class Plan(NamedTuple):
     mean : float64 (R, C, W), location of ln hours of a first visit at the centre of weights
     back, back_to : float64 (R, S, A), (S, S), chance to be sent back; where to, cumulative
     passes : float64 (C, S)
-    stages, people, skills, learning : STAGE (S,), PERSON (P,), SKILL (K,), LEARNING (P, K)
+    stages, people, skills, learning : STAGE (S + 1,), PERSON (P,), SKILL (K,), LEARNING (P, K)
     paid : float64 (P, H), paid hours; −1 on the first day of an absence that hands work over
     days : DAY (H,)
     rates : float64 (R, M), enquiries a shop day
@@ -532,86 +519,51 @@ class Plan(NamedTuple):
     opened_visits: Any
 
 
-@inlined
+@inner
 def push(queue: Any, stages: Any, s: Any, key: Any) -> None:
-    """Add a key to the heap of stage `s`, smallest first."""
-    i = stages[s]["size"]
-    stages[s]["size"] = i + 1
+    """Add a key to the heap of row `s`, smallest first."""
+    row = stages[s]
+    i = row["size"]
+    row["size"] = i + 1
     while i > 0:
-        above = (i - 1) >> 1
-        if queue[s, above] <= key:
+        above = queue[s, (i - 1) >> 1]
+        if above <= key:
             break
-        queue[s, i] = queue[s, above]
-        i = above
+        queue[s, i] = above
+        i = (i - 1) >> 1
     queue[s, i] = key
 
 
-@inlined
+@inner
 def pop(queue: Any, stages: Any, s: Any, i: Any) -> Any:
-    """Take the key at place `i` out of the heap of stage `s`; place 0 holds the smallest."""
-    taken, n = queue[s, i], stages[s]["size"] - 1
-    stages[s]["size"] = n
+    """Take the key at place `i` out of the heap of row `s` and return its order; place 0 holds the smallest."""
+    row, taken = stages[s], queue[s, i]
+    n = row["size"] - 1
+    row["size"] = n
     last = queue[s, n]
     while i > 0 and queue[s, (i - 1) >> 1] > last:
         queue[s, i] = queue[s, (i - 1) >> 1]
         i = (i - 1) >> 1
-    while True:
-        below = 2 * i + 1
-        if below >= n:
-            break
-        if below + 1 < n and queue[s, below + 1] < queue[s, below]:
-            below += 1
-        if queue[s, below] >= last:
-            break
-        queue[s, i] = queue[s, below]
-        i = below
-    queue[s, i] = last
-    return taken
-
-
-@inner
-def delay(g: Any, delays: Any, keys: Any, slot: Any, time: Any, o: Any) -> None:
-    """Let order `o` come back at `time`: a heap by time, then order."""
-    i = g["delayed"]
-    g["delayed"] = i + 1
-    while i > 0:
-        above = delays[(i - 1) >> 1]
-        if above["time"] < time or (above["time"] == time and above["order"] < o):
-            break
-        delays[i]["time"], delays[i]["order"] = above["time"], above["order"]
-        i = (i - 1) >> 1
-    delays[i]["time"], delays[i]["order"] = time, o
-    keys[slot] = key_of(delays[0]["time"], U(slot))
-
-
-@inner
-def undelay(g: Any, delays: Any, keys: Any, slot: Any) -> Any:
-    """Take out the order that comes back first."""
-    taken, n, i = delays[0]["order"], g["delayed"] - 1, 0
-    g["delayed"] = n
-    time, order = delays[n]["time"], delays[n]["order"]
     while 2 * i + 1 < n:
         j = 2 * i + 1
-        if j + 1 < n and (delays[j + 1]["time"] < delays[j]["time"]
-                          or (delays[j + 1]["time"] == delays[j]["time"] and delays[j + 1]["order"] < delays[j]["order"])):
-            j += 1
-        if time < delays[j]["time"] or (time == delays[j]["time"] and order < delays[j]["order"]):
+        j += 1 if j + 1 < n and queue[s, j + 1] < queue[s, j] else 0
+        if queue[s, j] >= last:
             break
-        delays[i]["time"], delays[i]["order"] = delays[j]["time"], delays[j]["order"]
+        queue[s, i] = queue[s, j]
         i = j
-    delays[i]["time"], delays[i]["order"] = time, order
-    keys[slot] = key_of(delays[0]["time"], U(slot)) if n > 0 else NEVER
-    return taken
+    queue[s, i] = last
+    return taken & np.int64(0xFFFFFFFF)
 
 
 @inner
-def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any) -> None:
-    """Fill `today`, person × day: paid hours, 0 when away, −1 on the first day of an absence that hands work over."""
-    stream = g["stream"]
+def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any, keys: Any) -> None:
+    """Fill `today`, person × day: paid hours, 0 when away, −1 on the first day of an absence that hands work over; set who comes when."""
+    stream, start = g["stream"], g["day_start"]
     for p in range(len(people)):
-        chance, gone, missing, there = people[p]["absence_chance"], FAR, 0, True
-        if people[p]["leave_chance"] > 0.0 and uniform(stream, LEAVES, p, NONE, NONE) < people[p]["leave_chance"]:
-            gone = people[p]["leave_after"] + 365.0 * uniform(stream, LEAVING, p, NONE, NONE)
+        person = people[p]
+        chance, gone, missing, there, first = person["absence_chance"], FAR, 0, True, FAR
+        if person["leave_chance"] > 0.0 and uniform(stream, LEAVES, p, NONE, NONE) < person["leave_chance"]:
+            gone = person["leave_after"] + 365.0 * uniform(stream, LEAVING, p, NONE, NONE)
         for day in range(paid.shape[1]):
             hours = paid[p, day]
             if day >= gone or hours < 0.0:
@@ -624,18 +576,23 @@ def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any) -> None:
                 elif missing > 0:
                     hours = 0.0
                 if missing > 0:
-                    hours = min(hours, 0.0)
+                    hours = hours if hours < 0.0 else 0.0
                     missing -= 1
             today[p, day] = hours
             there = hours > 0.0 or (hours == 0.0 and there)
+            if hours > 0.0 and first == FAR:
+                first = day + start
+        person["end"] = first
+        keys[p] = key_of(first, U(p))
 
 
 @inner
 def next_opening(g: Any, today: Any, p: Any, time: Any) -> Any:
     """Return when person `p` next begins a day after `time`, FAR if never."""
+    start = g["day_start"]
     for day in range(int(time), today.shape[1]):
-        if today[p, day] > 0.0 and day + g["day_start"] > time:
-            return day + g["day_start"]
+        if today[p, day] > 0.0 and day + start > time:
+            return day + start
     return FAR
 
 
@@ -648,7 +605,8 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
         if paid < 0.0:
             return last, hours
         if paid > 0.0:
-            begins, closes = max(time, day + start), day + start + paid * span
+            begins, closes = day + start, day + start + paid * span
+            begins = time if time > begins else begins
             if begins < closes:
                 can = (closes - begins) / span * share
                 if hours <= can:
@@ -656,18 +614,6 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
                 hours -= can
                 last = closes
     return FAR, hours
-
-
-@inner
-def rank_of(g: Any, orders: Any, o: Any) -> Any:
-    """Return the key under which order `o` waits: rush first, then the rule, then the order itself."""
-    key = np.int64(1 - orders[o]["rush"]) << np.int64(62)
-    if g["rule"] == BY_PROMISE:
-        key |= np.int64(orders[o]["promise"] + 524288.0) << np.int64(32)
-    elif g["rule"] == BY_QUEUE:
-        key |= g["seq"] << np.int64(32)
-        g["seq"] += 1
-    return key | o
 
 
 @inner
@@ -684,149 +630,133 @@ def choose(g: Any, orders: Any, stages: Any, queue: Any, mine: Any) -> Any:
             best, stage = queue[k, 0], k
     if g["strength"] < 1.0 and n > 1 and best >> np.int64(62) == 1:
         first = best & np.int64(0xFFFFFFFF)
-        passed = orders[first]["passed"]
+        order = orders[first]
+        passed = order["passed"]
         if uniform(g["stream"], PICK, first, stage, passed) >= g["strength"]:
-            orders[first]["passed"] = (passed + 1) & 31
-            nth, rest = int(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
+            order["passed"] = (passed + 1) & 31
+            place, rest = int(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
             stage = np.int64(lowest(rest))
-            while nth >= stages[stage]["size"]:
-                nth -= stages[stage]["size"]
+            while place >= stages[stage]["size"]:
+                place -= stages[stage]["size"]
                 rest &= rest - ONE
                 stage = np.int64(lowest(rest))
-            place = nth
-    o = pop(queue, stages, stage, place) & np.int64(0xFFFFFFFF)
+    o = pop(queue, stages, stage, place)
     if stages[stage]["size"] == 0:
         g["waiting"] &= ~(ONE << U(stage))
     return o, stage
 
 
 @inner
-def visit_hours(g: Any, stages: Any, skills: Any, learning: Any, days: Any, mean: Any, orders: Any, work: Any, p: Any, o: Any, s: Any,
-                time: Any) -> Any:
+def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, order: Any, work: Any, p: Any, o: Any, s: Any, worked: Any) -> Any:
     """Return the hours of the visit of order `o` at stage `s` that person `p` now begins, and count it."""
-    hours, stage, order = work[o, s], stages[s], orders[o]
+    hours = work[o, s]
     if hours < 0.0:
         location = mean[order["cls"], s] + stage["slope"] * order["ln_w"] + stage["rework"]
-        visit = int(-hours)
-        hours = hours_of(g["law"], location, stage["sd"], uniform(g["stream"], HOURS, o, s, visit))
-        work[o, s] -= 1.0
+        u = uniform(g["stream"], HOURS, o, s, int(-hours))
+        work[o, s] = hours - 1.0
+        hours = hours_of(g["law"], location, stage["sd"], u)
     else:
         work[o, s] = -1.0
-    k = stage["skill"]
-    course, skill = learning[p, k], skills[k]
-    if course["pieces"] > 0.0:
+    pieces = course["pieces"]
+    if pieces > 0.0:
         course["count"] += 1.0
-        pieces = course["pieces"]
         if course["spread"] > 0.0:
-            pieces *= math.exp(course["spread"] * normal(uniform(g["stream"], LEARNS, p, k, NONE)))
+            pieces *= math.exp(course["spread"] * normal(uniform(g["stream"], LEARNS, p, stage["skill"], NONE)))
         hours *= min(3.0, max(1.0, (course["count"] / pieces) ** (math.log(course["rate"]) / 0.6931471805599453)))
     if skill["help_per_day"] > 0.0:
-        worked = days[int(time)]["shop_days"]
-        skill["bank"] = min(skill["help_most"], skill["bank"] + skill["help_per_day"] * (worked - skill["bank_from"]))
-        skill["bank_from"] = worked
-        if g["waiting"] & skill["stages"] != ZERO:
-            lent = min(skill["bank"], 0.5 * hours)
-            skill["bank"] -= lent
-            hours -= lent
+        bank = min(skill["help_most"], skill["bank"] + skill["help_per_day"] * (worked - skill["bank_from"]))
+        lent = min(bank, 0.5 * hours) if g["waiting"] & skill["stages"] != ZERO else 0.0
+        skill["bank"], skill["bank_from"] = bank - lent, worked
+        hours -= lent
     return hours
 
 
 @inner
-def next_stage(g: Any, stages: Any, back: Any, back_to: Any, orders: Any, work: Any, o: Any, s: Any) -> Any:
-    """Return where order `o` goes after a visit to stage `s`: back, on, or out (the number of stages)."""
-    order, n_stages = orders[o], len(stages)
+def next_stage(g: Any, stages: Any, back: Any, back_to: Any, order: Any, work: Any, o: Any, s: Any) -> Any:
+    """Return where order `o` goes after a visit to stage `s` (−1: at its beginning): back, on, or out (the number of stages)."""
+    repair, n_stages, stream = order["repair"], len(stages) - 1, g["stream"]
     if s >= 0:
-        visit = int(max(-work[o, s] - 1.0, 0.0))
+        visit = int(-work[o, s] - 1.0) if work[o, s] < 0.0 else 0
         chance = back[s, order["alloy"]]
-        if order["repair"] == s:
-            order["repair"] = -1
-        if chance > 0.0 and visit < MOST_VISITS and uniform(g["stream"], BACK, o, s, visit) < chance:
-            order["repair"] = max(s, order["repair"])
-            u, t = uniform(g["stream"], WHERE, o, s, visit), 0
+        repair = -1 if repair == s else repair
+        order["repair"] = repair
+        if chance > 0.0 and visit < MOST_VISITS and uniform(stream, BACK, o, s, visit) < chance:
+            order["repair"] = s if s > repair else repair
+            u, t = uniform(stream, WHERE, o, s, visit), 0
             while t < s and back_to[s, t] < u:
                 t += 1
             return t
     for t in range(s + 1, n_stages):
-        if t == order["repair"]:
+        if t == repair:
             return t
         if (order["route"] >> U(t)) & ONE == ONE:
             visits = int(-work[o, t]) if work[o, t] < 0.0 else 0
-            if t > order["repair"] or visits == 0 or stages[t]["repass"] >= 1.0:
-                return t
-            if uniform(g["stream"], REPASS, o, t, visits & 63) < stages[t]["repass"]:
+            again = stages[t]["repass"]
+            if t > repair or visits == 0 or again >= 1.0 or uniform(stream, REPASS, o, t, visits & 63) < again:
                 return t
     return n_stages
 
 
 @inner
-def set_route(g: Any, stages: Any, passes: Any, mean: Any, orders: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any, o: Any) -> None:
-    """Draw the route of order `o` and the hours of its first visits."""
-    order = orders[o]
-    cls, route = order["cls"], ZERO
-    for s in range(len(stages)):
-        chance = passes[cls, s]
-        if chance >= 1.0 or (chance > 0.0 and uniform(g["stream"], PASS, o, s, NONE) < chance):
-            route |= ONE << U(s)
-        row_mean[s] = mean[cls, s] + stages[s]["slope"] * order["ln_w"]
-    order["route"] = route
-    fill_hours(g["law"], g["stream"] + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
-
-
-@inner
-def clear(orders: Any, o: Any) -> None:
-    """Make room for order `o`."""
-    order = orders[o]
+def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any, o: Any) -> None:
+    """Draw the route of order `o` and the hours of its first visits; nothing has happened to it yet."""
     order["first_start"], order["finish"], order["delivered"] = np.nan, np.nan, np.nan
-    order["weeks_quoted"], order["touch_h"], order["wait_days"], order["left_h"], order["entered"] = np.nan, 0.0, 0.0, 0.0, 0.0
-    order["visits"], order["lost"], order["piece"], order["repair"], order["why"], order["passed"] = 0, 0, -1, -1, ON_HOLD, 0
+    order["touch_h"], order["wait_days"], order["left_h"], order["entered"] = 0.0, 0.0, 0.0, 0.0
+    order["visits"], order["repair"], order["why"], order["passed"] = 0, -1, ON_HOLD, 0
+    cls, route, ln_w, stream = order["cls"], ZERO, order["ln_w"], g["stream"]
+    for s in range(len(stages) - 1):
+        chance = passes[cls, s]
+        if chance >= 1.0 or (chance > 0.0 and uniform(stream, PASS, o, s, NONE) < chance):
+            route |= ONE << U(s)
+        row_mean[s] = mean[cls, s] + stages[s]["slope"] * ln_w
+    order["route"] = route
+    fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
 
 
 @inner
-def next_enquiry(g: Any, days: Any, months: Any, rates: Any, keys: Any, slot: Any, o: Any) -> None:
+def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: Any, o: Any) -> None:
     """Set the time of the next enquiry: an exponential draw spent along the expected enquiries of the days to come."""
-    need = -math.log(uniform(g["stream"], GAP, o, NONE, NONE))
+    need, at, frac = -math.log(uniform(g["stream"], GAP, o, NONE, NONE)), g["day"], g["frac"]
     keys[slot] = NEVER
-    while g["day"] < len(days):
-        day = days[g["day"]]
-        rate = day["shop_open"] * rates[day["month"]] * months[day["month"]]["factor"] * g["demand_factor"]
-        rest = rate * (1.0 - g["frac"])
+    while at < len(days):
+        day = days[at]
+        month = day["month"]
+        rate = day["shop_open"] * rates[month] * factor[month] * g["demand_factor"]
+        rest = rate * (1.0 - frac)
         if need < rest:
-            g["frac"] += need / rate
-            keys[slot] = key_of(g["day"] + g["day_start"] + g["frac"] * g["day_hours"] * g["span"], U(slot))
-            return
+            frac += need / rate
+            keys[slot] = key_of(at + g["day_start"] + frac * g["day_hours"] * g["span"], U(slot))
+            break
         need -= rest
-        g["day"] += 1
-        g["frac"] = 0.0
+        at += 1
+        frac = 0.0
+    g["day"], g["frac"] = at, frac
 
 
 @inner
-def enquire(g: Any, pieces: Any, orders: Any, o: Any, time: Any) -> Any:
+def enquire(g: Any, pieces: Any, order: Any, o: Any, time: Any) -> Any:
     """Quote enquiry `o`; return whether it is won, and so an order with a promise; lost, it stays a record."""
-    clear(orders, o)
-    stream, order = g["stream"], orders[o]
+    stream = g["stream"]
     which = int(uniform(stream, PIECE, o, NONE, NONE) * len(pieces))
-    piece = pieces[which]
-    weeks = g["quote_a"] + g["quote_b"] * g["open"]
+    piece, weeks, step = pieces[which], g["quote_a"] + g["quote_b"] * g["open"], g["quote_step"]
     if g["quote_sd"] > 0.0:
         weeks += g["quote_sd"] * normal(uniform(stream, QUOTE, o, NONE, NONE))
-    if g["quote_step"] > 0.0:
-        weeks = math.floor(weeks / g["quote_step"] + 0.5) * g["quote_step"]
+    if step > 0.0:
+        weeks = math.floor(weeks / step + 0.5) * step
     weeks = min(max(weeks, g["quote_low"]), g["quote_high"])
     logit = piece["win_logit"] + g["win_shift"] + g["win_wait"] * (weeks - g["win_weeks"]) + g["win_price"] * piece["ln_price"]
-    order["arrival"], order["weeks_quoted"], order["piece"] = time, weeks, which
+    won = uniform(stream, WIN, o, NONE, NONE) < g["win_scale"] / (1.0 + math.exp(-logit))
+    order["arrival"], order["weeks_quoted"], order["piece"], order["lost"] = time, weeks, which, 0 if won else 1
     order["promise"] = math.floor(time) + math.floor(7.0 * weeks + 0.5)
     order["rush"] = 1 if g["rush_share"] > 0.0 and uniform(stream, RUSH, o, NONE, NONE) < g["rush_share"] else 0
     order["cls"], order["alloy"], order["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
-    won = uniform(stream, WIN, o, NONE, NONE) < g["win_scale"] / (1.0 + math.exp(-logit))
-    order["lost"] = 0 if won else 1
     g["open"] += 1 if won else 0
     return won
 
 
 @inner
-def work_left(g: Any, stages: Any, mean: Any, orders: Any, work: Any, o: Any, s: Any, spent: Any) -> Any:
+def work_left(g: Any, stage: Any, mean: Any, order: Any, o: Any, s: Any, visit: Any, spent: Any) -> Any:
     """Draw the hours left of a running visit given that the whole exceeds the hours spent."""
-    order, stage, visit = orders[o], stages[s], int(max(-work[o, s] - 1.0, 0.0))
     location = mean[order["cls"], s] + stage["slope"] * order["ln_w"] + (stage["rework"] if visit > 0 else 0.0)
     u, sd = uniform(g["stream"], LEFT, o, s, visit), max(stage["sd"], 1e-6)
     z = (math.log(max(spent, 1e-9)) - location) / sd
@@ -839,105 +769,59 @@ def work_left(g: Any, stages: Any, mean: Any, orders: Any, work: Any, o: Any, s:
 
 
 @inner
-def set_up(g: Any, opened: Any, opened_visits: Any, stages: Any, passes: Any, mean: Any, orders: Any, work: Any, steps: Any, row_mean: Any,
-           row_sd: Any) -> None:
-    """Write the cards of the open orders."""
-    for o in range(len(opened)):
-        clear(orders, o)
-        start, order = opened[o], orders[o]
-        order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
-        order["cls"], order["alloy"], order["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
-        set_route(g, stages, passes, mean, orders, work, steps, row_mean, row_sd, o)
-        order["repair"] = start["repair"]
-        for s in range(len(stages)):
-            if opened_visits[o, s] > 0:
-                work[o, s] = -float(opened_visits[o, s])
-
-
-@inner
-def place(g: Any, opened: Any, stages: Any, mean: Any, orders: Any, work: Any, hold_days: Any, delays: Any, keys: Any, slot: Any,
-          o: Any) -> Any:
-    """Put open order `o` where it stands at the beginning; return what happens to it next."""
-    start, order = opened[o], orders[o]
+def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, work: Any, hold_days: Any, o: Any) -> Any:
+    """Put open order `o` where it stands at the beginning; return what becomes of it, and when it comes back (FAR: it is not away)."""
     s, status, until = start["stage"], start["status"], start["until"]
-    order["stage"], g["seq"] = s, start["rank"]
-    if status == 4 and math.isnan(until):
-        return FINISHES
+    order["stage"], order["repair"], order["weeks_quoted"], order["piece"], order["lost"] = s, start["repair"], np.nan, -1, 0
+    for t in range(visits.shape[1]):
+        if visits[o, t] > 0:
+            work[o, t] = -float(visits[o, t])
     if status == 4:
-        order["finish"], order["delivered"], order["why"] = 0.0, max(until, 0.0), DELIVERING
-        delay(g, delays, keys, slot, max(until, 0.0), o)
-        return NOTHING
+        order["finish"] = 0.0
+        if math.isnan(until):
+            return FINISHES, FAR
+        order["delivered"], order["why"] = until, DELIVERING
+        return NOTHING, until
     if status == 3:
         if math.isnan(until):
             until = hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE + 1) * len(hold_days))] if len(hold_days) > 0 else 0.0
-        delay(g, delays, keys, slot, max(until, 0.0), o)
-        return NOTHING
+        return NOTHING, until
     if status == 1:
-        order["left_h"], order["first_start"] = work_left(g, stages, mean, orders, work, o, s, start["spent_h"]), 0.0
-        return STARTS if start["person"] >= 0 else LINES_UP
-    return ONWARD if status == 2 else LINES_UP
-
-
-@inner
-def ready(g: Any, draws: Any, stage_draws: Any, person_draws: Any, stages: Any, people: Any, skills: Any, learning: Any, months: Any,
-          row_sd: Any, keys: Any) -> None:
-    """Take the parameters of this replication's draw; everybody at home, every queue empty."""
-    row = draws[g["row"]]
-    g["strength"], g["quote_a"], g["quote_b"], g["quote_sd"] = row["strength"], row["quote_a"], row["quote_b"], row["quote_sd"]
-    g["win_shift"], g["win_wait"], g["win_price"] = row["win_shift"], row["win_wait"], row["win_price"]
-    g["idle"], g["waiting"], g["frac"] = ZERO, ZERO, 0.0
-    g["delayed"], g["seq"], g["next"], g["day"] = 0, 0, 0, 0
-    keys[:] = NEVER
-    for s in range(len(stages)):
-        drawn = stage_draws[g["row"], s]
-        stages[s]["slope"], stages[s]["rework"], stages[s]["sd"], stages[s]["size"] = drawn["slope"], drawn["rework"], drawn["sd"], 0
-        row_sd[s] = drawn["sd"]
-    for p in range(len(people)):
-        person, drawn = people[p], person_draws[g["row"], p]
-        person["bench_share"], person["absence_chance"] = drawn["bench_share"], drawn["absence_chance"]
-        person["busy"], person["closes"] = 0, -FAR
-        for k in range(len(skills)):
-            learning[p, k]["count"] = learning[p, k]["done"]
-    for k in range(len(skills)):
-        skills[k]["bank"], skills[k]["bank_from"] = 0.0, 0.0
-    spread = math.sqrt(math.log(1.0 + row["dispersion"]))
-    for i in range(len(months)):
-        z = normal(uniform(g["stream"], MONTH, i, NONE, NONE)) if spread > 0.0 else 0.0
-        months[i]["factor"] = math.exp(spread * z - 0.5 * spread * spread)
+        order["left_h"], order["first_start"] = work_left(g, stage, mean, order, o, s, visits[o, s] - 1, start["spent_h"]), 0.0
+        return STARTS if start["person"] >= 0 else LINES_UP, FAR
+    return ONWARD if status == 2 else LINES_UP, FAR
 
 
 @compiled
-def run_once(shop: Any, draws: Any, stage_draws: Any, person_draws: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any,
-             people: Any, skills: Any, learning: Any, paid: Any, days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any,
-             lag_from: Any, pieces: Any, opened: Any, opened_visits: Any, today: Any, months: Any, keys: Any, queue: Any, delays: Any,
-             work: Any, steps: Any, row_mean: Any, row_sd: Any, seed: Any, replication: Any, orders: Any, totals: Any, busy: Any,
-             open_waits: Any) -> Any:
+def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any, people: Any, skills: Any, learning: Any, paid: Any,
+             days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any, lag_from: Any, pieces: Any, opened: Any,
+             opened_visits: Any, today: Any, factor: Any, keys: Any, queue: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any,
+             seed: Any, replication: Any, orders: Any, totals: Any, busy: Any, open_waits: Any) -> Any:
     """Run one replication event by event; return its flag and the number of events."""
     g = shop[0]
-    g["stream"] = stream_of(seed, replication)
-    g["row"] = 1 + replication % (len(draws) - 1) if len(draws) > 1 else 0
-    row = g["row"]
-    mean, back, rates = mean[row], back[row], rates[row]
-    ready(g, draws, stage_draws, person_draws, stages, people, skills, learning, months, row_sd, keys)
-    draw_days(g, people, paid, absence_days, today)
-    n_people, n_stages, n_open, room = len(people), len(stages), len(opened), len(orders)
-    away = n_people + 1
-    g["open"], g["undelivered"] = n_open, n_open
-    for i in range(n_people):
-        people[i]["end"] = next_opening(g, today, i, 0.0)
-        keys[i] = key_of(people[i]["end"], U(i))
-    set_up(g, opened, opened_visits, stages, passes, mean, orders, work, steps, row_mean, row_sd)
-    next_enquiry(g, days, months, rates, keys, n_people, n_open)
+    stream = stream_of(seed, replication)
+    g["stream"] = stream
+    n_people, n_stages, n_open = len(people), len(stages) - 1, len(opened)
+    spread = math.sqrt(math.log(1.0 + g["dispersion"]))
+    for i in range(len(factor)):
+        z = spread * normal(uniform(stream, MONTH, i, NONE, NONE))
+        factor[i] = math.exp(z - 0.5 * spread * spread)
+    draw_days(g, people, paid, absence_days, today, keys)
+    next_enquiry(g, days, factor, rates, keys, n_people, n_open)
     events, time = 0, 0.0
     placed: Any = NONE
     p: Any = 0
     free: Any = 0
+    t: Any = 0
     while True:
-        o, s, free, does = -1, -1, -1, NOTHING
+        o, s, free, does, comes_back, drawn = -1, -1, -1, NOTHING, FAR, False
         if placed < n_open:
             o = placed
-            does, s, free = place(g, opened, stages, mean, orders, work, hold_days, delays, keys, away, o), opened[o]["stage"], -1
             placed += 1
+            start, order = opened[o], orders[o]
+            order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
+            order["cls"], order["alloy"], order["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
+            s, g["seq"], drawn = start["stage"], start["rank"], True
         else:
             if placed == n_open:
                 placed, g["seq"] = n_open + 1, n_open
@@ -953,66 +837,79 @@ def run_once(shop: Any, draws: Any, stage_draws: Any, person_draws: Any, mean: A
             events += 1
             if slot < n_people:
                 free = slot
-                if people[slot]["busy"] == 1:
-                    o, s = people[slot]["doing"], people[slot]["at"]
+                person = people[slot]
+                if person["busy"] == 1:
+                    o, s = person["doing"], person["at"]
                     does = LINES_UP if orders[o]["left_h"] > 0.0 else ONWARD
             elif slot == n_people:
-                if n_open + g["next"] >= room:
-                    return CUT_BY_ROOM, events
                 o = n_open + g["next"]
+                if o >= len(orders):
+                    return CUT_BY_ROOM, events
                 g["next"] += 1
-                if enquire(g, pieces, orders, o, time):
-                    does = ONWARD
-                    set_route(g, stages, passes, mean, orders, work, steps, row_mean, row_sd, o)
-                next_enquiry(g, days, months, rates, keys, n_people, o + 1)
+                drawn = enquire(g, pieces, orders[o], o, time)
+                does = ONWARD if drawn else NOTHING
+                next_enquiry(g, days, factor, rates, keys, n_people, o + 1)
             else:
-                o = undelay(g, delays, keys, away)
-                s, why = orders[o]["stage"], orders[o]["why"]
+                o = pop(queue, stages, n_stages, 0)
+                order = orders[o]
+                s, why = order["stage"], order["why"]
                 does = PASSES if why == ON_HOLD else ONWARD if why == SENT_OUT else NOTHING
                 if why == DELIVERING:
                     g["open"] -= 1
                     g["undelivered"] -= 1 if o < n_open else 0
-        day = int(time)
+        order, day, bench = orders[o], int(time), stages[s]
         month = days[day]["month"]
+        if drawn:
+            set_route(g, stages, passes, mean, order, work, steps, row_mean, row_sd, o)
+            if o < n_open:
+                does, comes_back = place(g, opened[o], opened_visits, bench, mean, order, work, hold_days, o)
         if does == ONWARD:
-            t = next_stage(g, stages, back, back_to, orders, work, o, s)
+            t = next_stage(g, stages, back, back_to, order, work, o, s)
             does = ARRIVES if t < n_stages else FINISHES
-            if s >= 0 and t <= s:
+            if t <= s:
                 totals[month, s, 3] += 1.0
-            s = t
+            s, bench = t, stages[t]
         if does == FINISHES:
-            w, lag = days[day]["weekday"], 0
+            w = days[day]["weekday"]
             n = lag_from[w + 1] - lag_from[w]
-            if n > 0:
-                lag = lag_days[lag_from[w] + int(uniform(g["stream"], LAG, o, NONE, NONE) * n)]
-            orders[o]["finish"], orders[o]["delivered"], orders[o]["why"] = time, day + lag, DELIVERING
+            lag = lag_days[lag_from[w] + int(uniform(stream, LAG, o, NONE, NONE) * n)] if n > 0 else 0
+            order["finish"], order["delivered"], order["why"] = time, day + lag, DELIVERING
             if lag > 0:
-                delay(g, delays, keys, away, float(day + lag), o)
+                comes_back = float(day + lag)
             else:
                 g["open"] -= 1
                 g["undelivered"] -= 1 if o < n_open else 0
         if does == ARRIVES:
-            does, chance = PASSES, stages[s]["hold_chance"]
-            if chance > 0.0 and work[o, s] >= 0.0 and uniform(g["stream"], HOLD, o, s, NONE) < chance:
-                does, orders[o]["why"], orders[o]["stage"] = NOTHING, ON_HOLD, s
-                delay(g, delays, keys, away, time + hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE) * len(hold_days))], o)
+            does = PASSES
+            if bench["hold_chance"] > 0.0 and work[o, s] >= 0.0 and uniform(stream, HOLD, o, s, NONE) < bench["hold_chance"]:
+                does, order["why"], order["stage"] = NOTHING, ON_HOLD, s
+                comes_back = time + hold_days[int(uniform(stream, HOLD_DAYS, o, s, NONE) * len(hold_days))]
         if does == PASSES:
-            does, share, visits = LINES_UP, stages[s]["out_share"], int(max(-work[o, s], 0.0))
-            if share > 0.0 and time >= stages[s]["out_from"] and uniform(g["stream"], OUT, o, s, visits & 63) < share:
-                does, orders[o]["why"], orders[o]["stage"], work[o, s] = NOTHING, SENT_OUT, s, -1.0 - visits
-                if math.isnan(orders[o]["first_start"]):
-                    orders[o]["first_start"] = time
-                delay(g, delays, keys, away, time + stages[s]["out_days"], o)
-        asked, given = ZERO, -1
-        if does == LINES_UP:
-            orders[o]["entered"] = time
-            push(queue, stages, s, rank_of(g, orders, o))
-            g["waiting"] |= ONE << U(s)
-            asked = g["idle"] & stages[s]["people"]
+            does, visits = LINES_UP, -work[o, s] if work[o, s] < 0.0 else 0.0
+            if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, int(visits) & 63) < bench["out_share"]:
+                does, order["why"], order["stage"], work[o, s] = NOTHING, SENT_OUT, s, -1.0 - visits
+                comes_back = time + bench["out_days"]
+                if math.isnan(order["first_start"]):
+                    order["first_start"] = time
+        asked, given = ZERO, False
+        if does == LINES_UP or comes_back < FAR:
+            row, key = s, np.int64(1 - order["rush"]) << np.int64(62)
+            if does != LINES_UP:
+                row, key = n_stages, np.int64(math.ceil(comes_back / TICK)) << np.int64(32)
+            elif g["rule"] == BY_PROMISE:
+                key |= np.int64(order["promise"] + 524288.0) << np.int64(32)
+            elif g["rule"] == BY_QUEUE:
+                key |= g["seq"] << np.int64(32)
+                g["seq"] += 1
+            push(queue, stages, row, key | o)
+            if does == LINES_UP:
+                order["entered"] = time
+                g["waiting"] |= ONE << U(s)
+                asked = g["idle"] & bench["people"]
         elif does == STARTS:
-            given, free = o, opened[o]["person"]
+            given, free = True, opened[o]["person"]
         while True:
-            if asked != ZERO and stages[s]["size"] > 0:
+            if asked != ZERO and bench["size"] > 0:
                 p = np.int64(lowest(asked))
                 asked &= asked - ONE
             elif free >= 0:
@@ -1022,14 +919,16 @@ def run_once(shop: Any, draws: Any, stage_draws: Any, person_draws: Any, mean: A
             person, bit = people[p], ONE << U(p)
             person["busy"] = 0
             g["idle"] &= ~bit
-            o, t = given, s
-            if given < 0:
+            t = s
+            if not given:
                 if time >= person["closes"] - 1e-9:
                     opens = day + g["day_start"]
-                    person["closes"] = opens + today[p, day] * g["span"]
-                    if time < opens or time >= person["closes"] - 1e-9:
-                        person["end"] = next_opening(g, today, p, time)
-                        keys[p] = key_of(person["end"], U(p))
+                    closes = opens + today[p, day] * g["span"]
+                    person["closes"] = closes
+                    if time < opens or time >= closes - 1e-9:
+                        end = next_opening(g, today, p, time)
+                        person["end"] = end
+                        keys[p] = key_of(end, U(p))
                         continue
                 mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else ZERO))
                 if mine == ZERO:
@@ -1037,25 +936,47 @@ def run_once(shop: Any, draws: Any, stage_draws: Any, person_draws: Any, mean: A
                     keys[p] = NEVER
                     continue
                 o, t = choose(g, orders, stages, queue, mine)
-            order = orders[o]
+                order = orders[o]
             wait, hours = time - order["entered"], order["left_h"]
             if hours <= 0.0:
-                hours = visit_hours(g, stages, skills, learning, days, mean, orders, work, p, o, t, time)
+                k = stages[t]["skill"]
+                hours = visit_hours(g, stages[t], skills[k], learning[p, k], mean, order, work, p, o, t, days[day]["shop_days"])
                 order["visits"] += 1
                 totals[month, t, 0] += 1.0
                 if math.isnan(order["first_start"]):
                     order["first_start"] = time
             end, left = bench_end(g, today, p, person["bench_share"], time, hours)
+            hours -= left
             order["left_h"] = left
             order["wait_days"] += wait
-            order["touch_h"] += hours - left
-            totals[month, t, 1] += hours - left
+            order["touch_h"] += hours
+            totals[month, t, 1] += hours
             totals[month, t, 2] += wait
-            busy[month, p] += hours - left
+            busy[month, p] += hours
             if o < n_open:
                 open_waits[o, t] += wait
             person["end"], person["doing"], person["at"], person["busy"] = end, o, t, 1
             keys[p] = key_of(end, U(p))
+        keys[n_people + 1] = key_of((queue[n_stages, 0] >> np.int64(32)) * TICK, U(n_people + 1)) if stages[n_stages]["size"] > 0 else NEVER
+
+
+def take_draw(plan: Plan, replication: int) -> int:
+    """Set the parameters of one replication's draw in the tables of `plan`, empty its queues, and return the row of the draw."""
+    row, n_stages = 1 + replication % (len(plan.draws) - 1) if len(plan.draws) > 1 else 0, len(plan.stages) - 1
+    shop, stages, people = plan.shop, plan.stages, plan.people
+    for name in DRAW.names or ():
+        shop[name] = plan.draws[name][row]
+    for name in STAGE_DRAW.names or ():
+        stages[name][:n_stages] = plan.stage_draws[name][row, :n_stages]
+    for name in PERSON_DRAW.names or ():
+        people[name] = plan.person_draws[name][row]
+    for name in ("idle", "waiting", "seq", "next", "day", "frac"):
+        shop[name] = 0
+    shop["open"] = shop["undelivered"] = len(plan.opened)
+    stages["size"], people["busy"], people["closes"] = 0, 0, -FAR
+    plan.learning["count"] = plan.learning["done"]
+    plan.skills["bank"] = plan.skills["bank_from"] = 0.0
+    return row
 
 
 def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, busy: Any, open_waits: Any, counts: Any) -> None:
@@ -1064,7 +985,7 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
     Parameters
     ----------
     plan : Plan
-        What `lower.lower` made; its plan, stages, people, skills and learning are written to: one thread each its own copy.
+        What `lower.lower` made; its shop, stages, people, skills and learning are written to: one thread each its own copy.
     seed, first : int
         Seed; number of the first replication.
     orders : ndarray(ORDER, ndim=2)
@@ -1078,11 +999,14 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
     counts : ndarray(int64, ndim=2)
         Filled, replication × (records used, flag, events).
     """
-    n_stages, room, wide = len(plan.stages), orders.shape[1], plan.mean.shape[2]
-    scratch = (
-        np.empty(plan.paid.shape), np.zeros(totals.shape[1], MONTHLY), np.empty((len(plan.people) + 9) // 8 * 8, U),
-        np.empty((n_stages, room), np.int64), np.zeros(room, DELAY), np.empty((room, wide)),
-        (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide), np.zeros(wide))
+    room, wide = orders.shape[1], plan.mean.shape[2]
+    keys = np.empty((len(plan.people) + 9) // 8 * 8, U)
+    scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
+               np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
     for r in range(len(counts)):
-        flag, events = run_once(*plan, *scratch, U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])
-        counts[r] = len(plan.opened) + plan.shop[0]["next"], flag, events
+        row = take_draw(plan, first + r)
+        keys[:] = NEVER
+        flag, events = run_once(
+            plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
+            np.ascontiguousarray(plan.stage_draws["sd"][row]), U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])
+        counts[r] = len(plan.opened) + plan.shop["next"][0], flag, events

@@ -246,11 +246,12 @@ def _abilities(workshop: Workshop, scenario: Scenario) -> tuple[Any, Any]:
 
 def _stages(workshop: Workshop, scenario: Scenario, dates: Days) -> Any:
     now, later = _abilities(workshop, scenario)
-    stages = np.zeros(len(workshop.stages), STAGE)
-    stages["people"] = _bits((now | later)[:, workshop.stage_skill].T)
-    stages["skill"] = workshop.stage_skill
-    stages["hold_chance"] = workshop.hold_chance if len(workshop.hold_days) else 0.0
-    stages["repass"] = workshop.repass
+    stages = np.zeros(len(workshop.stages) + 1, STAGE)
+    known = stages[:-1]
+    known["people"] = _bits((now | later)[:, workshop.stage_skill].T)
+    known["skill"] = workshop.stage_skill
+    known["hold_chance"] = workshop.hold_chance if len(workshop.hold_days) else 0.0
+    known["repass"] = workshop.repass
     for out in scenario.outwork:
         stage = stages[out.stage]
         stage["out_share"], stage["out_days"], stage["out_from"] = out.share, out.days, _from(out.starts_on, dates)
@@ -337,7 +338,7 @@ def _opened(workshop: Workshop, state: State, open_class: Integers) -> Any:
         "cls": open_class, "alloy": state.alloy, "rush": state.rush, "status": state.status, "stage": state.stage, "person": state.person,
         "repair": state.repair_until, "ln_w": np.log(np.maximum(state.weight_g, 1e-3)) - workshop.ln_weight_centre, "ordered": since,
         "promised": _days_from(state.promised_on, start, since + np.round(7.0 * usual)), "spent_h": state.spent_h,
-        "until": _days_from(state.until, start, np.full(len(opened), np.nan))}
+        "until": np.maximum(_days_from(state.until, start, np.full(len(opened), np.nan)), 0.0)}
     for name, value in values.items():
         opened[name] = value
     first = np.lexsort((np.arange(len(opened)), np.where(state.status == WAITING, -state.queued_days, 0.0)))

@@ -131,7 +131,7 @@ def room_for(plan: Plan) -> int:
 
 def _run_block(plan: Plan, seed: int, first: int, past: int, room: int) -> Block:
     own = plan._replace(**{name: getattr(plan, name).copy() for name in ("shop", "stages", "people", "skills", "learning")})
-    runs, n_stages, n_months = past - first, len(plan.stages), plan.rates.shape[1]
+    runs, n_stages, n_months = past - first, len(plan.stages) - 1, plan.rates.shape[1]
     orders, counts = np.empty((runs, room), ORDER), np.zeros((runs, 3), np.int64)
     totals, busy = np.zeros((runs, n_months, n_stages, 4)), np.zeros((runs, n_months, len(plan.people)))
     open_waits = np.zeros((runs, len(plan.opened), n_stages))
