@@ -24,14 +24,16 @@ def unit_times(n: ArrayLike, rate: float) -> NDArray[np.float64]:
     rate : float
         Share to which the time falls when the count doubles, 0–1.
     """
-    return np.asarray(n, dtype=np.float64) ** np.log2(rate)
+    times: NDArray[np.float64] = np.asarray(n, dtype=np.float64) ** np.log2(rate)
+    return times
 
 
 def average_times(n: ArrayLike, rate: float) -> NDArray[np.float64]:
     """Return the time of the n-th piece when the mean of the first n follows the curve (Wright), in units of the first."""
     count = np.asarray(n, dtype=np.float64)
     power = 1.0 + np.log2(rate)
-    return count**power - np.where(count > 1, count - 1, 0.0) ** power
+    times: NDArray[np.float64] = count**power - np.where(count > 1, count - 1, 0.0) ** power
+    return times
 
 
 def starter_factor(n: ArrayLike, pieces_to_standard: float, rate: float) -> NDArray[np.float64]:

@@ -1,0 +1,177 @@
+"""The sentence at the top of the hiring report: do, do something else, do not, no difference, too close, cannot tell."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..sentences import Writing, odds
+
+LIKELY, UNLIKELY = 0.66, 0.33
+NO_ORDERS = 0.02
+"""A plan that moves yearly orders by less than this share makes no difference."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A plan as the sentence needs it: name, kind, value (mean, low, high, money), odds that it pays, orders a year gained and made."""
+
+    name: str
+    kind: str
+    value: float
+    low: float
+    high: float
+    chance: float
+    orders_gain: float
+    orders_a_year: float
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the headline needs.
+
+    Attributes
+    ----------
+    hire : Plan or None
+        Another person at the bench that gains most by it; None when none could be run.
+    rival : Plan or None
+        The best plan that brings nobody new (teaching, overtime, work sent out).
+    months : int
+        Horizon.
+    quotes : bool
+        Whether lost customers are known; without, the gain is "at least".
+    patience : bool
+        Whether the ends of the answer to the wait differ threefold.
+    reason : str
+        Why nothing can be told; empty otherwise.
+    """
+
+    hire: Plan | None
+    rival: Plan | None
+    months: int
+    quotes: bool = True
+    patience: bool = False
+    reason: str = ""
+
+
+def horizon(months: int) -> str:
+    """Return a horizon in words: ``2 years``, ``18 months``."""
+    years, rest = divmod(months, 12)
+    return f"{years}\u00a0{'year' if years == 1 else 'years'}" if not rest else f"{months}\u00a0months"
+
+
+def branch(told: Told) -> str:
+    """Return which answer it is: cannot_tell, no_difference, do, instead, do_not or too_close."""
+    hire, rival = told.hire, told.rival
+    if hire is None:
+        return "cannot_tell"
+    if hire.orders_gain < NO_ORDERS * max(hire.orders_a_year, 1.0) and hire.value <= 0:
+        return "no_difference"
+    if rival is not None and rival.value > hire.value and rival.chance > LIKELY and rival.low > 0:
+        return "instead"
+    if hire.chance >= LIKELY and hire.value > 0:
+        return "do"
+    return "do_not" if hire.chance <= UNLIKELY else "too_close"
+
+
+def headline(told: Told, writing: Writing) -> str:
+    """Return the answer with odds, money and horizon."""
+    return SENTENCES[branch(told)](told, writing)
+
+
+def _ending(told: Told) -> str:
+    return "customers' patience decides it" if told.patience else "if enquiries go on as forecast"
+
+
+def _leave(told: Told, plan: Plan, writing: Writing) -> str:
+    about = writing.about(plan.value, plan.low, plan.high)
+    return about if told.quotes else about.replace("about", "at least", 1)
+
+
+def _do(told: Told, writing: Writing) -> str:
+    hire = _plan(told.hire)
+    act = "Take on somebody part-time" if hire.kind == "part_time" else "Hire another person"
+    text = f"{act} to {_bench(hire)}: over {horizon(told.months)} it is {odds(hire.chance)} to leave {_leave(told, hire, writing)}"
+    return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
+
+
+def _instead(told: Told, writing: Writing) -> str:
+    rival = _plan(told.rival)
+    text = f"{rival.name} rather than hire: over {horizon(told.months)} it is {odds(rival.chance)} to leave {_leave(told, rival, writing)}"
+    return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
+
+
+def _do_not(told: Told, writing: Writing) -> str:
+    hire = _plan(told.hire)
+    loss = writing.about(abs(hire.value), hire.low, hire.high)
+    return (
+        f"Do not hire: over {horizon(told.months)} another person to {_bench(hire)} is {odds(hire.chance)} to pay, "
+        f"and would cost {loss}, {'customers’ patience decides it' if told.patience else 'if enquiries go on as forecast'}."
+    )
+
+
+def _no_difference(told: Told, writing: Writing) -> str:
+    hire = _plan(told.hire)
+    cost = writing.about(abs(hire.value), hire.low, hire.high)
+    return (
+        f"Do not hire: orders, not hands, are short; over {horizon(told.months)} another person would finish hardly more "
+        f"and cost {cost}, if enquiries go on as forecast."
+    )
+
+
+def _too_close(told: Told, writing: Writing) -> str:
+    hire = _plan(told.hire)
+    span = writing.money_span(hire.low, hire.high)
+    return (
+        f"Too close to call: over {horizon(told.months)} another person to {_bench(hire)} brings between {span} "
+        f"({odds(hire.chance)} to pay), {'customers’ patience decides it' if told.patience else 'if enquiries go on as forecast'}."
+    )
+
+
+def _cannot_tell(told: Told, writing: Writing) -> str:
+    return f"The history cannot tell whether another person pays: {told.reason or 'no bench could be simulated'}."
+
+
+def _plan(plan: Plan | None) -> Plan:
+    assert plan is not None
+    return plan
+
+
+def _bench(plan: Plan) -> str:
+    return plan.name.removeprefix("Another person to ").removeprefix("Somebody part-time to ").partition(" (")[0]
+
+
+SENTENCES = {
+    "do": _do,
+    "instead": _instead,
+    "do_not": _do_not,
+    "no_difference": _no_difference,
+    "too_close": _too_close,
+    "cannot_tell": _cannot_tell,
+}
+"""One sentence a branch."""
+
+
+def stake(told: Told, price: Plan | None, writing: Writing) -> str:
+    """Return what being wrong costs and the next best way."""
+    if told.hire is None:
+        return "Hours by stage on the job cards for half a year, and promises or quotes, would settle it."
+    hire = told.hire
+    worst = f"In the worst 1 in 10 the hire ends {writing.money(abs(hire.low), step=100.0)} {'down' if hire.low < 0 else 'up'}."
+    others = [plan for plan in (told.rival if branch(told) != "instead" else hire, price) if plan is not None and plan.value > 0]
+    if not others:
+        return f"{worst} Nothing else that was tried pays."
+    words = [f"{_spoken(plan)} would leave {writing.about(plan.value, plan.low, plan.high)}" for plan in others]
+    return f"{worst} {_capital('; '.join(words))}."
+
+
+def _spoken(plan: Plan) -> str:
+    kinds = {"hire": "another person", "part_time": "somebody part-time", "price": plan.name.replace("Raise", "raising", 1)}
+    gerunds = (("Teach ", "teaching "), ("Overtime", "overtime"), ("Send out to ", "sending out to "))
+    text = kinds.get(plan.kind, plan.name)
+    for start, other in gerunds:
+        text = other + text.removeprefix(start) if text.startswith(start) else text
+    return text
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
