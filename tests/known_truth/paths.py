@@ -43,7 +43,7 @@ def mean_hours(truth: p.Truth, stage: int, style: int, alloy: int, grams: float,
     """Return mean bench hours of one visit."""
     bench = truth.benches[stage]
     factor = truth.styles[style].factors.get(bench.name, 1.0) * (truth.alloys[alloy].solder_factor if bench.name == "solder" else 1.0)
-    return bench.hours * factor * (grams / p.USUAL_GRAMS) ** bench.weight_power * (p.REWORK_FACTOR if again else 1.0)
+    return float(bench.hours * factor * (grams / p.USUAL_GRAMS) ** bench.weight_power * (p.REWORK_FACTOR if again else 1.0))
 
 
 def return_chances(truth: p.Truth, stage: int, alloy: int) -> list[tuple[int, float]]:
