@@ -11,7 +11,7 @@ from datetime import date, time
 from pathlib import Path
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from .errors import SettingsError, nearest
 
@@ -20,6 +20,8 @@ WEEKDAYS: tuple[Weekday, ...] = get_args(Weekday)
 Percent = Annotated[float, Field(ge=0, le=100)]
 Money = Annotated[float, Field(ge=0)]
 Metal = Literal["gold", "silver", "platinum", "palladium"]
+Code = Annotated[str, Field(min_length=1, max_length=60, pattern=r"\S")]
+Hours = Annotated[float, Field(ge=0, le=24)]
 
 
 class Model(BaseModel):
@@ -45,11 +47,24 @@ class Calendar(Model):
     holidays: str | None = Field(None, description='Country, or "AT-9" with a subdivision.')
     closures: tuple[tuple[date, date], ...] = Field((), description="Pairs of first and last day shut.")
 
+    @field_validator("closures")
+    @classmethod
+    def _first_then_last(cls, pairs: tuple[tuple[date, date], ...]) -> tuple[tuple[date, date], ...]:
+        if any(first > last for first, last in pairs):
+            raise ValueError("the first day shut comes before the last")
+        return pairs
+
+    @model_validator(mode="after")
+    def _a_day_begins_and_ends(self) -> Calendar:
+        if self.day_end <= self.day_start:
+            raise ValueError("day_end comes after day_start")
+        return self
+
 
 class Alloy(Model):
     """[[alloys]]: one alloy as written in the orders."""
 
-    code: str
+    code: Code
     metal: Metal
     fineness: float = Field(gt=0, le=1000, description="Mark, per mille; what is billed.")
     melted_fineness: float | None = Field(None, gt=0, le=1000, description="Really melted; default: fineness.")
@@ -70,7 +85,7 @@ class Alloy(Model):
 class Solder(Model):
     """[[solders]]: one solder."""
 
-    code: str
+    code: Code
     metal: Metal = "gold"
     fineness: float = Field(ge=0, le=1000, description="Per mille of `metal`.")
     cost_per_g: Money = 0.0
@@ -79,7 +94,7 @@ class Solder(Model):
 class Stage(Model):
     """[[stages]]: one stage of the route, in usual sequence."""
 
-    name: str
+    name: Code
     skill: str = Field("", description="Default: the stage's name.")
     fixed_hours: float = Field(0.0, ge=0, description="Standard hours an order.")
     hours_per_g: float = Field(0.0, ge=0, description="Standard hours per gross gram.")
@@ -106,15 +121,21 @@ class Pay(Model):
 class Worker(Model):
     """[[workers]]: one person, by code."""
 
-    code: str
+    code: Code
     skills: tuple[str, ...] = ()
-    hours: dict[Weekday, float] = Field(default_factory=dict, description="Own hours by weekday; default: the calendar's.")
+    hours: dict[Weekday, Hours] = Field(default_factory=dict, description="Own hours by weekday; default: the calendar's.")
     wage_per_hour: Money | None = None
     on_costs_percent: float = Field(0.0, ge=0, le=300)
     started_on: date | None = None
     left_on: date | None = None
     owner: bool = False
     pay: tuple[Pay, ...] = ()
+
+    @model_validator(mode="after")
+    def _started_before_leaving(self) -> Worker:
+        if self.started_on and self.left_on and self.left_on < self.started_on:
+            raise ValueError("left_on comes after started_on")
+        return self
 
 
 Target = Literal["keep_making_charge", "percent_of_price", "per_limiting_hour", "per_g_fine"]
@@ -236,6 +257,23 @@ class Settings(Model):
     page: Page = Page()
     reports: dict[str, dict[str, Any]] = Field(default_factory=dict)
 
+    @field_validator("alloys", "solders", "stages", "workers")
+    @classmethod
+    def _each_once(cls, listed: tuple[Any, ...]) -> tuple[Any, ...]:
+        names = ["".join(getattr(one, "code", getattr(one, "name", "")).casefold().split()) for one in listed]
+        twice = next((getattr(one, "code", getattr(one, "name", "")) for i, one in enumerate(listed) if names[i] in names[:i]), "")
+        if twice:
+            raise ValueError(f'each stands once; "{twice}" stands twice (case and spaces make no difference)')
+        return listed
+
+    @model_validator(mode="after")
+    def _rework_of_a_stage(self) -> Settings:
+        names = {stage.name for stage in self.stages}
+        lost = next((stage for stage in self.stages if stage.rework_of and stage.rework_of not in names), None)
+        if lost:
+            raise ValueError(f'rework_of of stage "{lost.name}" names a stage that is listed; "{lost.rework_of}" is not')
+        return self
+
 
 def load_settings(path: Path) -> Settings:
     """Read shop.toml.
@@ -269,33 +307,55 @@ def parse_settings(text: str, where: str = "shop.toml") -> Settings:
     try:
         return Settings.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
-        raise SettingsError(
-            "this is not TOML", where=where, found=str(error), to_do="mend the line named; texts stand in quotes"
-        ) from error
+        raise _not_toml(str(error), text, where) from error
     except ValidationError as error:
         raise _reworded(error, text, where) from error
+
+
+def _not_toml(said: str, text: str, where: str) -> SettingsError:
+    """Return the error for a file that is not TOML, with the line."""
+    at = re.search(r"line (\d+)", said)
+    number = int(at[1]) if at else len(text.splitlines()) if "end of document" in said else 0
+    lines = text.splitlines()
+    found = lines[number - 1].strip() if 0 < number <= len(lines) else said
+    place = f"{where}, line {number}" if number else where
+    return SettingsError("this line cannot be read", where=place, found=found, to_do="texts stand in quotes, a list in [ ], each key once")
 
 
 def _reworded(error: ValidationError, text: str, where: str) -> SettingsError:
     first = error.errors()[0]
     place = [part for part in first["loc"] if not (isinstance(part, str) and "[" in part)]
-    key = ".".join(str(part) for part in place)
-    spot = f"{where}, line {line_of(text, place)}, {key}"
+    key = ".".join(str(part + 1) if isinstance(part, int) else part for part in place)
+    spot = ", ".join(part for part in (f"{where}, line {line_of(text, place)}", key) if part)
     if first["type"] == "extra_forbidden":
         near = nearest(str(place[-1]), known_keys(place[:-1]))
-        return SettingsError(
-            "unknown key",
-            where=spot,
-            found=place[-1],
-            to_do=f"did you mean {near}?" if near else "see the comments `shoplib start DIR` writes",
-        )
+        hint = f"did you mean {near}?" if near else f"known here: {', '.join(known_keys(place[:-1]))}"
+        return SettingsError("unknown key", where=spot, found=place[-1], to_do=hint)
     if first["type"] == "missing":
         return SettingsError("a needed key is missing", where=spot, to_do="add it")
-    return SettingsError("this value cannot be taken", where=spot, found=first["input"], allowed=_plain(first["msg"]))
+    found = first["input"] if not isinstance(first["input"], (dict, Model)) else None
+    return SettingsError("this value cannot be taken", where=spot, found=found, allowed=_plain(first))
 
 
-def _plain(text: str) -> str:
-    return re.sub(r"^(Input should be|Value error,)\s*", "", text).replace("'", '"')
+_ALLOWED = {
+    "float_type": "a number", "float_parsing": "a number", "int_type": "a whole number", "int_parsing": "a whole number",
+    "int_from_float": "a whole number",
+    "string_type": "a text in quotes", "bool_type": "true or false", "bool_parsing": "true or false",
+    "date_type": "a date such as 2026-03-09", "date_parsing": "a date such as 2026-03-09",
+    "date_from_datetime_parsing": "a date such as 2026-03-09",
+    "time_type": 'a time such as "08:00"', "time_parsing": 'a time such as "08:00"', "tuple_type": "a list in [ ]",
+    "list_type": "a list in [ ]",
+    "model_type": "a table of keys", "dict_type": "a table of keys", "string_too_short": "a text that is not empty",
+}  # fmt: skip
+
+
+def _plain(error: Any) -> str:
+    """Return what is allowed, in an owner's words."""
+    if error["loc"] == ("shop", "currency"):
+        return "three capital letters such as EUR (ISO 4217)"
+    if error["type"] in _ALLOWED:
+        return _ALLOWED[error["type"]]
+    return re.sub(r"^(Input should be|Value error,)\s*", "", error["msg"]).replace("'", '"')
 
 
 def line_of(text: str, place: list[Any]) -> int:

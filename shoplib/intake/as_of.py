@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from .findings import Finding
+from .findings import Finding, counted
 from .shop import Shop
 
 LONGEST_GAP_DAYS = 31
@@ -63,7 +63,7 @@ def until(shop: Shop, day: date) -> Shop:
     tables = {name: _known(name, frame, end, shop, past) for name, frame in shop.tables.items()}
     out = {name: len(shop.tables[name]) - len(frame) for name, frame in tables.items()}
     said = tuple(
-        Finding("note", "rows_after", f"{count:,} rows of {name} are dated after {day.isoformat()} and were left out.", name)
+        Finding("note", "rows_after", f"{counted(count, 'row')} of {name} dated after {day.isoformat()} left out.", name)
         for name, count in out.items()
         if count
     )

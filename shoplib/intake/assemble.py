@@ -50,7 +50,7 @@ def assemble(sources: Sources, given: Settings) -> Parts:
     DataError
         As `load` says; every table is read first, so that all of their errors stand in one message.
     """
-    check_mappings(given)
+    check_mappings(given, sources.settings.read_text(encoding="utf-8-sig"))
     readings, errors = _read_all(sources, given)
     names = {source.table: source.name for source in sources.tables}
     tables = {name: readings[name].book.frame if name in readings else empty_table(table) for name, table in TABLES.items()}

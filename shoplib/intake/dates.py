@@ -28,7 +28,8 @@ _MONTHS = {
             "jan january januar jänner jaen janvier enero gennaio", "feb february februar feber février fevrier febrero febbraio",
             "mar march märz maerz mär mars marzo", "apr april avril abril aprile", "may mai mayo maggio", "jun june juni juin junio giugno",
             "jul july juli juillet julio luglio", "aug august août aout agosto", "sep sept september septembre septiembre settembre",
-            "oct october okt oktober octobre octubre ottobre", "nov november novembre noviembre", "dec december dez dezember décembre diciembre dicembre",
+            "oct october okt oktober octobre octubre ottobre", "nov november novembre noviembre",
+            "dec december dez dezember décembre diciembre dicembre",
         ),
         1,
     )

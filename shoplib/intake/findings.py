@@ -120,6 +120,11 @@ def empty_listing() -> pd.DataFrame:
     return pd.DataFrame({name: pd.Series(dtype="int64" if name == "row" else object) for name in LISTING})
 
 
+def counted(count: int, thing: str) -> str:
+    """Return ``1 row`` or ``1,204 rows``."""
+    return f"{count:,} {thing}" if count == 1 else f"{count:,} {thing}s"
+
+
 def shown(value: Any) -> str:
     """Return `value` as an owner would write it: no time at midnight, no needless zeros, blank when missing."""
     if value is None or value is pd.NaT or (isinstance(value, float) and np.isnan(value)):

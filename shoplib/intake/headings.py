@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from ..errors import DataError, SettingsError, nearest
-from ..settings import Settings
+from ..settings import Settings, line_of
 from .columns import TABLES, Table
 from .findings import Finding
 from .text import Text
@@ -53,21 +53,24 @@ def known_headings(table: Table, mapped: Mapping[str, str], extra: Sequence[str]
     )
 
 
-def check_mappings(settings: Settings) -> None:
-    """Raise a SettingsError when [headings] names a table or column that does not exist."""
-    for table, mapped in settings.headings.items():
-        if table not in TABLES:
-            raise _unknown_key(f"headings.{table}", table, TABLES)
-        for column in mapped:
-            if column not in TABLES[table].by_name:
-                raise _unknown_key(f"headings.{table}.{column}", column, TABLES[table].by_name)
-
-
-def _unknown_key(key: str, found: str, known: Iterable[str]) -> SettingsError:
-    near = nearest(found, known)
-    return SettingsError(
-        "no such table or column", where=f"shop.toml, {key}", found=found, to_do=f"did you mean {near}?" if near else "see the dictionary"
-    )
+def check_mappings(settings: Settings, text: str = "") -> None:
+    """Raise a SettingsError when [headings] or [aliases] in `text` of shop.toml names a table or column that does not exist."""
+    words = {column.name for table in TABLES.values() for column in table.columns if column.kind in ("code", "codes", "choice")}
+    wanted: list[tuple[list[str], Collection[str]]] = [(["headings", table], TABLES.keys()) for table in settings.headings]
+    wanted += [
+        (["headings", table, one], TABLES[table].by_name.keys())
+        for table, mapped in settings.headings.items()
+        if table in TABLES
+        for one in mapped
+    ]
+    wanted += [(["aliases", column], words | {"order"}) for column in settings.aliases]
+    for place, known in wanted:
+        if place[-1] not in known:
+            near = nearest(place[-1], known)
+            spot = f"shop.toml, line {line_of(text, list(place))}, {'.'.join(place)}"
+            raise SettingsError(
+                "no such table or column", where=spot, found=place[-1], to_do=f"did you mean {near}?" if near else "see DICTIONARY.md"
+            )
 
 
 def separator_of(text: Text, known: Mapping[str, str]) -> str:

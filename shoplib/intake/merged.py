@@ -25,18 +25,23 @@ class Filled:
 
 
 def fill_merged(page: SheetRows) -> list[Filled]:
-    """Write the value of each merged range into the cells below its first, numbers aside; return which were written."""
+    """Write the value of each merged range into the cells below its first, numbers aside; return which were written.
+
+    Whatever a file still holds under a merged range is not shown by a spreadsheet, and not read.
+    """
     filled = []
-    for top, left, bottom, _ in page.merged:
+    for top, left, bottom, right in page.merged:
         row, column = top - page.top, left - page.left
         if not (0 <= row < len(page.rows) and 0 <= column < len(page.rows[row])):
             continue
-        value = page.rows[row][column]
-        if as_text(value).strip() == "" or isinstance(value, (int, float)) or bottom == top:
-            continue
-        for below in range(row + 1, min(bottom - page.top + 1, len(page.rows))):
-            page.rows[below][column] = value
-            filled.append(Filled(below, column))
+        value, width = page.rows[row][column], min(right - left + 1, len(page.rows[row]) - column)
+        for below in range(row, min(bottom - page.top + 1, len(page.rows))):
+            page.rows[below][column : column + width] = [""] * width
+        page.rows[row][column] = value
+        if as_text(value).strip() and not isinstance(value, (int, float)):
+            filled += [Filled(below, column) for below in range(row + 1, min(bottom - page.top + 1, len(page.rows)))]
+    for one in filled:
+        page.rows[one.row][one.column] = page.rows[one.row - 1][one.column]
     return filled
 
 

@@ -46,7 +46,8 @@ _HOURS = {"h": 1.0, "hr": 1.0, "hrs": 1.0, "hour": 1.0, "hours": 1.0, "std": 1.0
 _LENGTH_CM = {"cm": 1.0, "mm": 0.1, "m": 100.0, "in": 2.54, "inch": 2.54, '"': 2.54}
 UNITS: dict[str, dict[str, float]] = {
     "g gross": _GRAMS, "g": _GRAMS, "h": _HOURS, "cm": _LENGTH_CM, "mm": {name: 10 * size for name, size in _LENGTH_CM.items()},
-    "weeks": {"w": 1.0, "wk": 1.0, "week": 1.0, "weeks": 1.0, "days": 1 / 7, "d": 1 / 7}, "per mille": {"‰": 1.0, "permille": 1.0, "%": 10.0},
+    "weeks": {"w": 1.0, "wk": 1.0, "week": 1.0, "weeks": 1.0, "days": 1 / 7, "d": 1 / 7},
+    "per mille": {"‰": 1.0, "permille": 1.0, "%": 10.0},
     "count": {"pcs": 1.0, "pc": 1.0, "x": 1.0, "pieces": 1.0},
 }  # fmt: skip
 """Units that may stand in a cell, and what one of them is in the unit of the column."""

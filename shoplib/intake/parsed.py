@@ -17,6 +17,9 @@ from .findings import Reason
 PLAIN, BLANK, REPAIRED, REJECTED = 0, 1, 2, 3
 """State of a distinct cell."""
 
+NO_VALUE = "=formula without a stored value"
+"""What stands for a workbook's formula that was never calculated."""
+
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\u200b\u200e\u200f\ufeff]")
 
 
@@ -58,12 +61,16 @@ class Parsed:
             self.state[i] = BLANK
             return
         try:
+            if clean == NO_VALUE:
+                raise Unreadable("formula", "a formula without a stored value", "open the file in a spreadsheet, let it calculate, save again")
             value, repair = read(clean)
         except Unreadable as error:
             self.state[i], self.reasons[i] = REJECTED, error.reason
             return
         self.values[i] = value
-        repair = repair or spaces(text, clean)
+        repair = (
+            repair or spaces(text, clean) or (Reason("wide_signs", "wide signs were read as plain ones") if wide(clean, value) else None)
+        )
         if repair:
             self.state[i], self.reasons[i] = REPAIRED, repair
 
@@ -85,6 +92,11 @@ def spaces(text: str, clean: str) -> Reason | None:
     if _CONTROL.search(text):
         return Reason("control_sign", "an unreadable sign was taken out")
     return Reason("spaces", "needless spaces were taken out")
+
+
+def wide(text: str, value: Any) -> bool:
+    """Tell whether a number or date was written in other than plain signs."""
+    return not isinstance(value, str) and plain_width(text) != text
 
 
 def plain_width(text: str) -> str:

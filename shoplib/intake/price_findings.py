@@ -9,7 +9,7 @@ import pandas as pd
 
 from ..errors import DataError
 from ..settings import Settings
-from .findings import Finding
+from .findings import Finding, counted
 from .spot import cadence, gaps, spot_table
 
 Tables = Mapping[str, pd.DataFrame]
@@ -41,7 +41,9 @@ def price_findings(tables: Tables, settings: Settings) -> tuple[Finding, ...]:
         said += _coverage(str(metal), days)
         early = int((orders < days[0]).sum())
         if early:
-            text = f"{early:,} orders were placed before the first {metal} price of {days[0]}; that price stands in. Add earlier prices."
+            text = (
+                f"{counted(early, 'order')} placed before the first {metal} price of {days[0]}; that price stands in. Add earlier prices."
+            )
             said.append(Finding("warn", "before_first_price", text, "metal_prices"))
     return tuple(said)
 
@@ -53,6 +55,8 @@ def _coverage(metal: str, days: np.ndarray[tuple[int], np.dtype[np.datetime64]])
         text = f"Prices of {metal} are {often}; each stands until the next. A price between two of them is not seen."
         said.append(Finding("note", "price_cadence", text, "metal_prices"))
     if missing:
-        text = f"{missing:,} working days between {days[0]} and {days[-1]} have no {metal} price; the last one was carried forward."
+        text = (
+            f"{counted(missing, 'working day')} without a {metal} price between {days[0]} and {days[-1]}; the last one was carried forward."
+        )
         said.append(Finding("note", "price_gaps", text, "metal_prices"))
     return said

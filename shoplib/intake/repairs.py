@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import short
-from .findings import Finding, Flag
+from .findings import Finding, Flag, counted
 
 
 def repair_findings(name: str, repaired: Sequence[Flag], rows: NDArray[np.int64]) -> list[Finding]:
@@ -23,6 +23,5 @@ def repair_findings(name: str, repaired: Sequence[Flag], rows: NDArray[np.int64]
 def _finding(name: str, column: str, code: str, what: str, flags: list[Flag], rows: NDArray[np.int64]) -> Finding:
     count = sum(len(flag.at) for flag in flags)
     first = min(flags, key=lambda flag: int(flag.at[0]))
-    cells = f"{count:,} cells" if count > 1 else "1 cell"
-    text = f"{name}, {column}: {cells} repaired, {what}; first in row {rows[first.at[0]]}: {short(first.values[0], 40)}."
+    text = f"{name}, {column}: {counted(count, 'cell')} repaired, {what}; first in row {rows[first.at[0]]}: {short(first.values[0], 40)}."
     return Finding("note", f"repaired_{code}", text, f"{name}, row {rows[first.at[0]]}, {column}")

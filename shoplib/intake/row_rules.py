@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,9 @@ from numpy.typing import NDArray
 from .fields import Fields
 from .findings import Flag, Reason
 from .sheet import Sheet
+
+_WORDS = ("code", "codes", "text", "choice", "date", "month")
+_TOTAL = re.compile(r"\s*(?:grand |sub-?)?(?:totals?|sum|summe|gesamt|totale|somme|suma|zwischensumme)\b", re.IGNORECASE)
 
 
 def reject_rows(fields: Fields, cells: list[Flag], kept: NDArray[np.bool_]) -> list[Flag]:
@@ -26,13 +30,32 @@ def reject_rows(fields: Fields, cells: list[Flag], kept: NDArray[np.bool_]) -> l
             flags.append(flag)
             kept[flag.at] = False
 
-    add([*cells, _crowded(fields.sheet)])
+    add([_crowded(fields.sheet), *cells])
     add([_among(flag, kept) for flag in _rules(fields)])
     add([_among(flag, kept) for flag in _one_of(fields)])
     add([_back_to_front(fields, *pair) for pair in (("from", "to"), ("month_from", "month_to")) if pair[1] in fields.sheet.table.by_name])
     if fields.sheet.table.key:
         add([_repeated(fields[fields.sheet.table.key], fields.sheet.table.key, kept)])
-    return [flag for flag in flags if len(flag.at)]
+    return [flag for flag in _totals_apart(fields, flags, kept) if len(flag.at)]
+
+
+def _totals_apart(fields: Fields, flags: list[Flag], kept: NDArray[np.bool_]) -> list[Flag]:
+    """Say of a rejected row that begins like a total that it is one, instead of what its blank cells lack."""
+    at = np.flatnonzero(~kept)
+    total = np.zeros(len(kept), dtype=np.bool_)
+    values = np.full(len(kept), "", dtype=object)
+    for name, cells in fields.sheet.cells.items():
+        if fields.sheet.table.by_name[name].kind in _WORDS and len(at):
+            codes, place = np.unique(cells.codes[at], return_inverse=True)
+            texts = np.array(cells.texts(codes), dtype=object)
+            named = np.array([bool(_TOTAL.match(text)) for text in texts], dtype=np.bool_)
+            values[at[named[place]]] = texts[place[named[place]]]
+            total[at] |= named[place]
+    rows = np.flatnonzero(total)
+    if not len(rows):
+        return flags
+    reason = Reason("totals_row", "this looks like a row of totals, which is no row of the table", "nothing, if it is one")
+    return [Flag(rows, "", values[rows], reason), *(_among(flag, ~total) for flag in flags)]
 
 
 def _rules(fields: Fields) -> list[Flag]:

@@ -12,9 +12,7 @@ from xml.etree import ElementTree
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook
 
 from ..errors import DataError
-
-NO_VALUE = "=formula without a stored value"
-"""What stands for a formula that was never calculated; no cell reader takes it."""
+from .parsed import NO_VALUE
 
 _BARE_FORMULA = re.compile(
     rb'<c\s(?:[^>]*?\s)?r="([A-Z]{1,3})(\d{1,7})"[^>]*>\s*<f(?:\s[^>]*)?(?:/>|>[^<]*</f>)\s*(?:<v\s*/>|<v>\s*</v>)?\s*</c>'

@@ -25,7 +25,8 @@ DOMAIN = {
     "orders.order_id": "order", "labour.order_id": "order", "metal_ledger.order_id": "order", "holds.order_id": "order",
     "quotes.order_id": "order", "payments.order_id": "order",
     "orders.style": "style", "quotes.style": "style", "price_list.style": "style",
-    "orders.alloy": "alloy", "quotes.alloy": "alloy", "price_list.alloy": "alloy", "metal_book.alloy": "alloy", "metal_ledger.metal": "alloy",
+    "orders.alloy": "alloy", "quotes.alloy": "alloy", "price_list.alloy": "alloy",
+    "metal_book.alloy": "alloy", "metal_ledger.metal": "alloy",
     "labour.stage": "stage", "metal_book.stage": "stage", "labour.worker": "worker", "absences.worker": "worker",
     "metal_prices.currency": "currency", "fx.currency": "currency",
 }  # fmt: skip

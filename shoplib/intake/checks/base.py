@@ -23,7 +23,8 @@ class Coded:
 
     def spread(self, of_values: NDArray[Any]) -> NDArray[Any]:
         """Return, for each row, what `of_values` says of its value."""
-        return of_values[self.codes]
+        spread: NDArray[Any] = of_values[self.codes]
+        return spread
 
 
 @dataclass(frozen=True)

@@ -70,9 +70,8 @@ def _far_dates(name: str, book: Book) -> list[Flag]:
         known = days[~np.isnat(days)].astype(np.int64)
         if len(known) < 20:
             continue
-        low, high = np.partition(known, (len(known) // 100, len(known) - 1 - len(known) // 100))[
-            [len(known) // 100, len(known) - 1 - len(known) // 100]
-        ]
+        outer = max(1, len(known) // 100)
+        low, high = np.partition(known, (outer, len(known) - 1 - outer))[[outer, len(known) - 1 - outer]]
         far = FAR_YEARS * 366
         odd = (days < np.datetime64(int(low) - far, "D")) | (days > np.datetime64(int(high) + far, "D"))
         flags.append(flag(book.frame, odd, column, "date_far_off", "years away from the other dates of the column", "check the year"))
