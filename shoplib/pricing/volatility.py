@@ -9,6 +9,7 @@ The direction of a metal price is not forecast. What is estimated is the spread 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -130,27 +131,69 @@ def effective_days(decay: float, tolerance: float) -> float:
 
 def _garch_t(returns: Floats) -> Volatility:
     scaled = returns * _PERCENT
-    parameters = _garch_parameters(scaled)
-    variance = _garch_path(scaled, parameters)[-1]
+    parameters = garch_parameters(scaled)
+    variance = float(_garch_path(scaled, parameters)[-1])
     omega, alpha, beta, freedom = parameters
     return Volatility("garch_t", variance / _PERCENT**2, omega / _PERCENT**2, alpha, beta, freedom, len(returns))
 
 
-def _garch_parameters(scaled: Floats) -> tuple[float, float, float, float]:
-    from arch import arch_model
+def garch_parameters(scaled: Floats, normal: bool = False) -> tuple[float, float, float, float]:
+    """Return ω, α, β and the degrees of freedom that make the returns likeliest.
 
-    model = arch_model(scaled, mean="Zero", vol="GARCH", p=1, q=1, dist="t", rescale=False)
-    found = model.fit(disp="off", show_warning=False, backcast=float(np.mean(np.square(scaled)))).params
-    return float(found["omega"]), float(found["alpha[1]"]), float(found["beta[1]"]), float(found["nu"])
+    The likelihood is searched from the best of a few starts over ln ω, the persistence α + β, α's share of it and the tails, each on
+    a scale without bounds; the first variance is that of all returns, as the published benchmark asks.
+
+    Parameters
+    ----------
+    scaled : ndarray(float), shape (n,)
+        Returns in per cent, mean taken as 0.
+    normal : bool
+        Normal instead of Student-t innovations (freedom is then infinite).
+    """
+    from scipy.optimize import minimize
+
+    squared = np.square(scaled)
+    starts = [_free(float(squared.mean()) * (1.0 - stays), stays, share) for stays in (0.9, 0.97, 0.995) for share in (0.03, 0.1, 0.2)]
+    size = 3 if normal else 4
+    best = min((start[:size] for start in starts), key=lambda free: _minus_log_likelihood(free, squared))
+    simplex = np.vstack([best, best + 0.4 * np.eye(size)])
+    ends = {"initial_simplex": simplex, "xatol": 1e-5, "fatol": 1e-7, "maxiter": 2000, "maxfev": 2000}
+    found = minimize(_minus_log_likelihood, best, args=(squared,), method="Nelder-Mead", options=ends)
+    return _bound(found.x)
+
+
+def _free(omega: float, persistence: float, share: float) -> Floats:
+    return np.array([np.log(omega), np.log(persistence / (1.0 - persistence)), np.log(share / (1.0 - share)), np.log(6.0)])
+
+
+def _bound(free: Floats) -> tuple[float, float, float, float]:
+    """Return ω, α, β, freedom from their scales without bounds; without a fourth the innovations are normal."""
+    persistence, share = 1.0 / (1.0 + np.exp(-np.clip(free[1:3], -30, 30)))
+    freedom = 2.0 + np.exp(np.clip(free[3], -8, 6)) if len(free) > 3 else np.inf
+    return float(np.exp(np.clip(free[0], -60, 60))), float(persistence * share), float(persistence * (1.0 - share)), float(freedom)
+
+
+def _minus_log_likelihood(free: Floats, squared: Floats) -> float:
+    omega, alpha, beta, freedom = _bound(free)
+    variance = np.array(_variances(squared, omega, alpha, beta)[:-1])
+    if not np.isfinite(freedom):
+        return float(0.5 * np.sum(np.log(2.0 * np.pi * variance) + squared / variance))
+    shape = math.lgamma((freedom + 1.0) / 2.0) - math.lgamma(freedom / 2.0) - 0.5 * math.log(math.pi * (freedom - 2.0))
+    tails = (freedom + 1.0) / 2.0 * np.log1p(squared / (variance * (freedom - 2.0)))
+    return float(np.sum(0.5 * np.log(variance) + tails) - len(squared) * shape)
+
+
+def _variances(squared: Floats, omega: float, alpha: float, beta: float) -> list[float]:
+    """Return the variance before the first and after each return; the first is that of all returns, moved on by one day."""
+    variance = [omega + (alpha + beta) * float(np.mean(squared))]
+    for step in (omega + alpha * squared).tolist():
+        variance.append(step + beta * variance[-1])
+    return variance
 
 
 def _garch_path(scaled: Floats, parameters: tuple[float, float, float, float]) -> Floats:
     omega, alpha, beta, _ = parameters
-    variance = np.empty(len(scaled) + 1)
-    variance[0] = omega + (alpha + beta) * np.mean(np.square(scaled))
-    for day, squared in enumerate(np.square(scaled)):
-        variance[day + 1] = omega + alpha * squared + beta * variance[day]
-    return variance
+    return np.array(_variances(np.square(scaled), omega, alpha, beta))
 
 
 def rise_paths(volatility: Volatility, days: int, seed: int, paths: int = PATHS) -> Floats:
@@ -180,7 +223,7 @@ def _innovations(volatility: Volatility, shape: tuple[int, int], seed: int) -> F
     draw = np.random.default_rng(seed)
     if not np.isfinite(volatility.freedom):
         return draw.standard_normal(shape)
-    return draw.standard_t(volatility.freedom, shape) * np.sqrt((volatility.freedom - 2.0) / volatility.freedom)
+    return np.asarray(draw.standard_t(volatility.freedom, shape) * np.sqrt((volatility.freedom - 2.0) / volatility.freedom))
 
 
 def chance_above(paths: Floats, rise: float) -> Floats:
