@@ -115,4 +115,4 @@ def best_method(table: pd.DataFrame, horizon: str = "open") -> str:
     if rows.empty:
         return ""
     loss = rows[[f"pinball_{int(100 * p)}" for p in LEVELS]].mean(axis=1)
-    return str(rows.loc[loss.idxmin(), "method"])
+    return str(rows["method"].iloc[int(loss.to_numpy().argmin())])

@@ -33,9 +33,8 @@ def coverage_interval(said: pd.DataFrame, quantile: str, seed: int, level: float
     level : float
         Level of the interval.
     """
-    groups = said.groupby("origin")
-    held = groups.apply(lambda g: float((g["happened"] <= g[quantile]).sum()), include_groups=False).to_numpy()
-    count = groups.size().to_numpy(dtype=np.float64)
+    held_rows = said.assign(held=said["happened"] <= said[quantile]).groupby("origin")["held"]
+    held, count = held_rows.sum().to_numpy(dtype=np.float64), held_rows.size().to_numpy(dtype=np.float64)
     pick = np.random.default_rng(seed).integers(0, len(count), (DRAWS, len(count)))
     shares = held[pick].sum(axis=1) / count[pick].sum(axis=1)
     low, high = np.quantile(shares, ((1 - level) / 2, (1 + level) / 2))

@@ -159,7 +159,8 @@ def _seasonal_naive(history: _History, seed: int) -> Floats:
         middle, spread = np.full(len(ahead), rate.mean()), rate.std(ddof=1) / np.sqrt(len(rate))
     else:
         middle, spread = rate[-SEASON:][np.arange(len(ahead)) % SEASON], _yearly_spread(history)
-    return np.maximum(middle + spread * _draws(seed, 1, (PATHS, len(ahead))), 0.0) * ahead
+    paths: Floats = np.maximum(middle + spread * _draws(seed, 1, (PATHS, len(ahead))), 0.0) * ahead
+    return paths
 
 
 def _yearly_spread(history: _History) -> float:
@@ -220,7 +221,8 @@ def _damped(history: _History, seed: int) -> Floats:
     weights = level * (1.0 + slope * np.cumsum(damping ** np.arange(1, len(history.ahead))))
     state = np.sqrt(np.concatenate([[0.0], np.cumsum(np.square(weights))])) * np.sqrt(np.mean(np.square(found.resid)))
     paths = np.asarray(found.forecast(len(history.ahead))) + _draws(seed, 3, (PATHS, 1)) * state
-    return np.maximum(paths, 0.0) * history.ahead
+    counts: Floats = np.maximum(paths, 0.0) * history.ahead
+    return counts
 
 
 def _dispersion(history: _History) -> float:

@@ -19,6 +19,8 @@ LEVELS = (0.50, 0.80, 0.95)
 QUANTILES = ("q50", "q80", "q95")
 RECENT = 20
 Days = NDArray[np.datetime64]
+Rule = Callable[[pd.DataFrame, np.datetime64, pd.DataFrame], pd.DataFrame]
+"""Takes the orders known at an origin, the origin and the orders asked about."""
 
 
 def days_of(dates: pd.Series) -> Days:
@@ -100,7 +102,7 @@ def _from_flows(flows: NDArray[np.float64], origin: np.datetime64, asked: pd.Dat
     return pd.DataFrame({"order_id": asked["order_id"].to_numpy(), **dict(zip(QUANTILES, days.T, strict=True))})
 
 
-RULES: dict[str, Callable[[pd.DataFrame, np.datetime64, pd.DataFrame], pd.DataFrame]] = {
+RULES: dict[str, Rule] = {
     "recent": recent,
     "recent_by_load": recent_by_load,
     "promised": promised,
