@@ -117,7 +117,8 @@ def _parcels(ledger: pd.DataFrame, share: Floats) -> pd.DataFrame:
     mixed = ledger["lot"][filings & ~own].isin(returned).any()
     kept = ledger["kind"].isin(["filings_sent", "refining_sent", "refined_back"]).to_numpy() & (own | (filings & mixed))
     grams = np.nan_to_num(ledger["gross_g"].to_numpy()) * np.where(own, share, 1.0)
-    return ledger.assign(fine_g=grams)[kept & (grams > 0)]
+    parcels: pd.DataFrame = ledger.assign(fine_g=grams)[kept & (grams > 0)]
+    return parcels
 
 
 def _named(table: pd.DataFrame) -> pd.DataFrame:

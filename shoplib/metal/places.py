@@ -106,9 +106,7 @@ def places(
     return table[["place", "metal", "owner", "fine_g", "money", "basis"]].reset_index(drop=True)
 
 
-def _in_safe(
-    balance: MetalBalance, held: Held, bench: Bench, ledger: pd.DataFrame, settings: Settings
-) -> list[tuple[str, str, float]]:
+def _in_safe(balance: MetalBalance, held: Held, bench: Bench, ledger: pd.DataFrame, settings: Settings) -> list[tuple[str, str, float]]:
     total = float(held.safe_g[-1])
     if np.isnan(total):
         return []

@@ -32,7 +32,9 @@ def test_composition_sums_to_one_with_other_metals():
     assert {"gold": 0.752, "palladium": 0.125, OTHER: pytest.approx(0.123)} == WHITE
 
 
-@pytest.mark.parametrize(("text", "permille"), [("18k", 750), ("18 ct", 750), ("14 carat", 585), ("750", 750), ("916,6 ‰", 916.6), ("13k", 541.6667)])
+@pytest.mark.parametrize(
+    ("text", "permille"), [("18k", 750), ("18 ct", 750), ("14 carat", 585), ("750", 750), ("916,6 ‰", 916.6), ("13k", 541.6667)]
+)
 def test_a_fineness_is_read_in_karat_carat_or_per_mille(text, permille):
     """A carat that has a customary mark is read as its mark, any other by twenty-fourths."""
     assert read_fineness(text) == pytest.approx(permille, abs=1e-4)

@@ -29,7 +29,8 @@ def test_lower_to_a_carat(grams, have, want, add):
 
 
 @pytest.mark.parametrize(
-    ("grams", "have", "want", "add"), [(7, 10, 14, 2.8), (20, 10, 14, 8), (6, 10, 14, 2.4), (15, 14, 18, 10), (20, 14, 18, 13.3333), (350, 10, 14, 140)]
+    ("grams", "have", "want", "add"),
+    [(7, 10, 14, 2.8), (20, 10, 14, 8), (6, 10, 14, 2.4), (15, 14, 18, 10), (20, 14, 18, 13.3333), (350, 10, 14, 140)],
 )
 def test_raise_to_a_carat(grams, have, want, add):
     """Bench pages, fine gold = grams × (want − have) ÷ (24 − want); they print 13.34 and, with rounded fineness, 139.97."""
@@ -37,7 +38,8 @@ def test_raise_to_a_carat(grams, have, want, add):
 
 
 @pytest.mark.parametrize(
-    ("have", "want", "factor"), [(24, 22, 0.0909), (24, 18, 0.3333), (24, 14, 0.7143), (24, 10, 1.4), (24, 9, 1.6667), (18, 9, 1.0), (14, 9, 0.5556)]
+    ("have", "want", "factor"),
+    [(24, 22, 0.0909), (24, 18, 0.3333), (24, 14, 0.7143), (24, 10, 1.4), (24, 9, 1.6667), (18, 9, 1.0), (14, 9, 0.5556)],
 )
 def test_alloy_to_add_to_a_gram(have, want, factor):
     """Three published factor tables; some print 1.677 or 1.700 for 24 to 9, 1.025 for 18 to 9, 0.575 for 14 to 9: exact arithmetic decides."""
@@ -69,7 +71,11 @@ def test_alligation_alternate(grams, first, second, want, parts):
 def test_gold_and_platinum_told_from_weight_and_volume():
     """11.4 g in 0.576 cm³ of gold (19.3) and platinum (21.4): 8.514 g gold, 74.7 %, about 18 carat; solution of a general chemistry text."""
     share = share_from_density(11.4 / 0.576, 19.3, 21.4)
-    assert (11.4 * share, share, share * 24) == (pytest.approx(8.514, abs=0.02), pytest.approx(0.747, abs=2e-3), pytest.approx(17.9, abs=0.05))
+    assert (11.4 * share, share, share * 24) == (
+        pytest.approx(8.514, abs=0.02),
+        pytest.approx(0.747, abs=2e-3),
+        pytest.approx(17.9, abs=0.05),
+    )
 
 
 def test_weighed_in_air_and_water():
@@ -79,7 +85,14 @@ def test_weighed_in_air_and_water():
 
 @pytest.mark.parametrize(
     ("gold", "silver", "copper", "density"),
-    [(75, 12.5, 12.5, 15.459), (75, 16, 9, 15.596), (75, 0, 25, 14.988), (75, 25, 0, 15.961), (91.7, 5.5, 2.8, 17.911), (0, 92.5, 7.5, 10.357)],
+    [
+        (75, 12.5, 12.5, 15.459),
+        (75, 16, 9, 15.596),
+        (75, 0, 25, 14.988),
+        (75, 25, 0, 15.961),
+        (91.7, 5.5, 2.8, 17.911),
+        (0, 92.5, 7.5, 10.357),
+    ],
 )
 def test_density_when_volumes_add(gold, silver, copper, density):
     """1/ρ = Σ w/ρ with the elements' densities of the CRC Handbook (19.32, 10.49, 8.96); worked by hand."""
@@ -102,7 +115,16 @@ def test_density_near_what_suppliers_print(shares, published):
 
 
 @pytest.mark.parametrize(
-    ("metal", "low", "high"), [("gold", 19.3, 19.32), ("silver", 10.49, 10.49), ("copper", 8.92, 8.96), ("zinc", 7.13, 7.14), ("nickel", 8.90, 8.91), ("platinum", 21.1, 21.45), ("palladium", 12.0, 12.03)]
+    ("metal", "low", "high"),
+    [
+        ("gold", 19.3, 19.32),
+        ("silver", 10.49, 10.49),
+        ("copper", 8.92, 8.96),
+        ("zinc", 7.13, 7.14),
+        ("nickel", 8.90, 8.91),
+        ("platinum", 21.1, 21.45),
+        ("palladium", 12.0, 12.03),
+    ],
 )
 def test_densities_of_the_elements(metal, low, high):
     """The span of the densities printed by the CRC Handbook and two periodic tables."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from datetime import date
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -26,6 +26,9 @@ from . import tables
 from .findings import findings
 from .headline import Told, headline
 from .melting import melt_table
+from .page import page
+
+__all__ = ["QUESTION", "Parameters", "answer", "page"]
 
 QUESTION = "Where is the metal?"
 
@@ -62,6 +65,7 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     frames["melt"] = (melt_table(seen, found, parameters.make_alloy, parameters.make_g), tables.MELT)
     writing = Writing.of(shop.settings)
     shown = _shown(found, parameters.metal)
+    frames["metals"] = (tables.metals_table(found, shown, shop.settings), tables.METALS)
     told = _told(shown, shop.settings)
     plain = {name: frame for name, (frame, _) in frames.items()}
     return compose(
@@ -128,9 +132,8 @@ def _recovery(found: Whole, settings: Settings) -> pd.DataFrame:
 def shown_row(one: OneMetal) -> pd.Series[Any]:
     """Return the balance the figures and the bridge show: where metal went at once, else the last between two counts, else the last."""
     rows, between = one.balance.rows, one.balance.between
-    if one.missing.alarm and one.missing.at_once:
-        return cast("pd.Series[Any]", rows.iloc[between[one.missing.first]])
-    return cast("pd.Series[Any]", rows.iloc[between[-1] if len(between) else len(rows) - 1])
+    last = between[-1] if len(between) else len(rows) - 1
+    return rows.iloc[int(between[one.missing.first] if one.missing.alarm and one.missing.at_once else last)]
 
 
 def _figures(one: OneMetal | None, told: Told, writing: Writing) -> list[Figure]:

@@ -13,7 +13,7 @@ from ...metal.balance import BETWEEN
 from ...metal.fineness import keeps_mark
 from ...metal.whole import OneMetal, Whole
 from ..answer import Found
-from ..sentences import Writing, day
+from ..sentences import Writing, day, listed
 from .headline import NEXT
 from .tables import SMALL_DEBT_G
 
@@ -45,7 +45,8 @@ CAUTIONS = (
 def findings(shop: Shop, costing: Costing, found: Whole, frames: dict[str, pd.DataFrame], writing: Writing) -> list[Found]:
     """Return the findings of the report, the gravest first."""
     told = [finding for one in found.metals for finding in _of_metal(one, shop, writing)]
-    told += [*_rejected(shop), *_finished(frames["finished"], writing), *_peak(frames["peak"], writing), *_customers(frames, writing)]
+    told += [*_overdue(found, writing), *_rejected(shop), *_finished(frames["finished"], writing)]
+    told += [*_peak(frames["peak"], writing), *_customers(frames, writing)]
     told += [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in costing.findings if one.code in FROM_COSTING]
     told += [_found("note", code, text, "") for code, text in CAUTIONS]
     return sorted(told, key=lambda one: ("stop", "warn", "note").index(one.level))
@@ -58,7 +59,7 @@ def _found(level: Literal["stop", "warn", "note"], code: str, text: str, where: 
 def _of_metal(one: OneMetal, shop: Shop, writing: Writing) -> Iterator[Found]:
     yield from _test(one, writing)
     yield from _contradictions(one, writing)
-    yield from _lots(one, writing)
+    yield from _lots(one)
     if pd.isna(one.spot[-1]):
         text = f"{one.metal.capitalize()} has no price; its grams are shown without money. Add {one.metal} to metal_prices."
         yield _found("warn", "metal_without_price", text, "metal_prices")
@@ -101,9 +102,9 @@ def _drift(one: OneMetal, writing: Writing) -> Iterator[Found]:
     for alloy, permille, u in zip(one.balance.alloys, drift.permille, drift.u_permille, strict=True):
         if abs(permille) < max(LEAST_DRIFT_PERMILLE, 1.96 * u):
             continue
+        much = f"{writing.number(abs(float(permille)), 1)}‰ {'richer' if permille > 0 else 'poorer'} in {one.metal}"
         text = (
-            f"{alloy} seems to be melted {writing.number(abs(float(permille)), 1)}‰ {'richer' if permille > 0 else 'poorer'} in {one.metal} "
-            "than stated; that slope was taken out before the test. An assay tells it from a slow leak."
+            f"{alloy} seems to be melted {much} than stated; that slope was taken out before the test. An assay tells it from a slow leak."
         )
         yield _found("note" if permille < 0 else "warn", "fineness_drift", text)
 
@@ -126,13 +127,17 @@ def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
     return [dict(zip(map(str, frame.columns), row, strict=True)) for row in frame.itertuples(index=False, name=None)]
 
 
-def _lots(one: OneMetal, writing: Writing) -> Iterator[Found]:
-    for lot in records(one.lots[one.lots["overdue_days"] > 0]):
-        text = (
-            f"Lot {lot['lot']} of {day(lot['sent_on'].date())} with about {writing.grams(lot['as_expected_g'])} of {one.metal} is "
-            f"{writing.number(lot['overdue_days'])} days overdue at the refiner. Ask for it."
-        )
+def _overdue(found: Whole, writing: Writing) -> Iterator[Found]:
+    late = [row for one in found.metals for row in records(one.lots[one.lots["overdue_days"] > 0])]
+    for name in dict.fromkeys(row["lot"] for row in late):
+        parts = [row for row in late if row["lot"] == name]
+        days = writing.number(parts[0]["overdue_days"])
+        grams = listed([f"{writing.grams(part['as_expected_g'])} of {part['metal']}" for part in parts])
+        text = f"Lot {name} of {day(parts[0]['sent_on'].date())} with about {grams} is {days} days overdue at the refiner. Ask for it."
         yield _found("warn", "lot_overdue", text)
+
+
+def _lots(one: OneMetal) -> Iterator[Found]:
     lost = one.lots[one.lots["sent"] == "not told"]
     if len(lost):
         text = (
@@ -196,9 +201,10 @@ def _customers(frames: dict[str, pd.DataFrame], writing: Writing) -> Iterator[Fo
     kept = (rows["allowance_g"] - rows["loss_borne_g"]).clip(lower=0.0)
     owed = rows[~rows["open"].astype(bool) & (rows["owed_g"] > kept + SMALL_DEBT_G)]
     if len(owed):
+        grams = writing.grams(float(owed["owed_g"].sum()))
         text = (
-            f"{len(owed)} delivered orders are still owed {writing.grams(float(owed['owed_g'].sum()))} of the customers' metal, even if the "
-            "whole allowance is kept. Give it back, or write what was agreed as customer_out."
+            f"{len(owed)} delivered orders are still owed {grams} of the customers' metal, even if the whole allowance is kept. "
+            "Give it back, or write what was agreed as customer_out."
         )
         yield _found("warn", "customers_owed", text)
     short = int((rows["received_g"] == 0).sum())

@@ -77,9 +77,7 @@ def headline(told: Told, writing: Writing) -> str:
         return _too_much(told, writing)
     if told.reason:
         return _few_counts(told, writing)
-    return (
-        f"Nothing shows as missing; between the last two counts up to {_grams(told.high_g, told, writing)} could be missing unseen."
-    )
+    return f"Nothing shows as missing; between the last two counts up to {_grams(told.high_g, told, writing)} could be missing unseen."
 
 
 def _grams(grams: float, told: Told, writing: Writing) -> str:

@@ -62,9 +62,9 @@ def stock(shop: Shop, found: Whole) -> list[Stock]:
     known = {alloy.code: composition(alloy) for alloy in shop.settings.alloys}
     grams: dict[str, float] = {}
     for row in counted.itertuples():
-        fineness = FINEST if pd.isna(row.fineness) else float(row.fineness)  # type: ignore[arg-type]
+        fineness = FINEST if pd.isna(row.fineness) else float(row.fineness)
         if row.metal in known or (row.metal in METALS and fineness >= FINE_FROM):
-            grams[str(row.metal)] = grams.get(str(row.metal), 0.0) + float(row.gross_g)  # type: ignore[arg-type]
+            grams[str(row.metal)] = grams.get(str(row.metal), 0.0) + float(row.gross_g)
     shares = {name: known.get(name, {name: FINEST / 1000.0, OTHER: 1.0 - FINEST / 1000.0}) for name in grams}
     scrap = {name: SCRAP_DISCOUNT if name in known else 1.0 for name in grams}
     held = [Stock(name, shares[name], grams[name], scrap[name] * _worth(shares[name], spot)) for name in sorted(grams)]

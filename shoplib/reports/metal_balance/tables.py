@@ -10,8 +10,10 @@ from ...intake.shop import Shop
 from ...metal.balance import IN, OUT
 from ...metal.customers import customer_metal
 from ...metal.losses import alloying_sheet, finished_pieces, stage_loss
+from ...metal.missing import Missing
 from ...metal.places import peak, places
 from ...metal.whole import OneMetal, Whole
+from ...settings import Settings
 from ..answer import Table, TableColumn, table
 
 FINE, GROSS, MONEY, PER_MILLE, DATE = "g fine", "g gross", "money", "‰", "date"
@@ -22,6 +24,19 @@ _BALANCE_MEANINGS = {
     "refining_sent": "scrap out of the safe to the refiner", "recorded_loss": "lost on the benches by the job cards, gross of recovery",
     "in_process": "on the benches at the end", "closing": "counted in the safe at the end; none without a count",
 }  # fmt: skip
+METALS = (
+    ("metal", "", "metal"),
+    ("rank", "", "1 is shown first"),
+    ("spot", "money per g fine", "last price; none without one"),
+    ("cannot_tell", "", "why nothing can be called missing; empty when the test speaks"),
+    ("alarm", "", "the test calls metal missing"),
+    ("at_once", "", "it went between two counts"),
+    ("missing_g", FINE, "missing, none without an alarm"),
+    ("missing_low", FINE, "95 % range"),
+    ("missing_high", FINE, "95 % range"),
+    ("seen_at_once_g", FINE, "a loss between two counts that the test would have seen 9 times in 10"),
+    ("fineness_tolerance", PER_MILLE, "half-width of the fineness of an alloy, from shop.toml"),
+)
 BALANCE = (
     ("metal", "", "metal"),
     ("from", DATE, "balance from the evening of this day"),
@@ -155,9 +170,7 @@ def made(frame: pd.DataFrame, columns: tuple[tuple[str, str, str], ...], currenc
 Columns = tuple[tuple[str, str, str], ...]
 
 
-def frames(
-    shop: Shop, costing: Costing, found: Whole, first: pd.Timestamp, last: pd.Timestamp
-) -> dict[str, tuple[pd.DataFrame, Columns]]:
+def frames(shop: Shop, costing: Costing, found: Whole, first: pd.Timestamp, last: pd.Timestamp) -> dict[str, tuple[pd.DataFrame, Columns]]:
     """Return every table of the report as a frame with its columns; the year looked at runs from `first` to `last`."""
     settings = shop.settings
     days = first.to_datetime64().astype("datetime64[D]"), last.to_datetime64().astype("datetime64[D]")
@@ -176,6 +189,21 @@ def frames(
     }
 
 
+def metals_table(found: Whole, first: OneMetal | None, settings: Settings) -> pd.DataFrame:
+    """Return the metals, the one shown first with rank 1, with what the test says of each."""
+    tolerance = settings.policy.fineness_tolerance_permille
+    ranked = sorted(found.metals, key=lambda one: one is not first)
+    rows = [
+        (one.metal, rank, float(one.spot[-1]), one.cannot_tell, *_said(one.missing), tolerance) for rank, one in enumerate(ranked, 1)
+    ]
+    return pd.DataFrame(rows, columns=[name for name, *_ in METALS])
+
+
+def _said(test: Missing) -> tuple[bool, bool, float, float, float, float]:
+    seen = test.seen_at_once_g if test.tested else np.nan
+    return test.alarm, test.at_once, test.grams, test.low, test.high, seen
+
+
 def _joined(parts: list[pd.DataFrame], by: list[str], columns: tuple[tuple[str, str, str], ...]) -> pd.DataFrame:
     kept = [part for part in parts if len(part)]
     if not kept:
@@ -190,8 +218,9 @@ def test_rows(one: OneMetal) -> pd.DataFrame:
     band = 1.96 * found.sd
     alarm = np.arange(len(rows)) == (found.first if found.alarm else -1)
     limit = found.threshold if np.isfinite(found.threshold) else np.nan
-    facts = {"fineness_explains": found.drift.grams, "left": left, "sd": found.sd, "low": -band, "high": band, "cusum": found.cusum}
-    return rows[["metal", "from", "to", "unexplained"]].assign(**facts, threshold=limit, alarm=alarm)
+    return rows[["metal", "from", "to", "unexplained"]].assign(
+        fineness_explains=found.drift.grams, left=left, sd=found.sd, low=-band, high=band, cusum=found.cusum, threshold=limit, alarm=alarm
+    )
 
 
 def _recovered(lots: pd.DataFrame) -> pd.DataFrame:
@@ -203,7 +232,7 @@ def _places(shop: Shop, found: Whole) -> pd.DataFrame:
     settings, benches, stage = shop.settings, found.bench, found.stage_now
     parts = [places(one.balance, one.held, benches, stage, ledger, settings, float(one.spot[-1])) for one in found.metals]
     rows = _joined(parts, ["place", "metal", "owner"], PLACES)
-    return rows.assign(capital_cost=(rows["money"] * rate).where(rows["owner"] == "shop"))
+    return pd.DataFrame(rows.assign(capital_cost=(rows["money"] * rate).where(rows["owner"] == "shop")))
 
 
 def _peak(shop: Shop, found: Whole) -> pd.DataFrame:
@@ -217,7 +246,7 @@ def _customers(shop: Shop, costing: Costing, found: Whole, first: pd.Timestamp) 
     rows = customer_metal(found.bench, shop["metal_ledger"], lost, shop.settings)
     delivered = costing.known.set_index("order_id")["delivered_on"].reindex(rows["order_id"]).to_numpy("datetime64[s]")
     lately = np.isnat(delivered) | (delivered >= first.to_datetime64())
-    return rows[lately | (rows["owed_g"].abs() > SMALL_DEBT_G).to_numpy()].reset_index(drop=True)
+    return pd.DataFrame(rows[lately | (rows["owed_g"].abs() > SMALL_DEBT_G).to_numpy()].reset_index(drop=True))
 
 
 SMALL_DEBT_G = 0.05
@@ -236,4 +265,4 @@ def book_cost(costing: Costing, first: pd.Timestamp, last: pd.Timestamp) -> pd.D
     closed = closed[closed["closed_on"].between(first, last) & (closed["metal"] != "")]
     months = closed["closed_on"].dt.strftime("%Y-%m")
     sums = closed.assign(month=months).groupby(["month", "metal"])[["book_fine_g", "book_metal"]].sum().reset_index()
-    return sums.rename(columns={"book_fine_g": "fine_g"})
+    return pd.DataFrame(sums.rename(columns={"book_fine_g": "fine_g"}))
