@@ -65,8 +65,48 @@ class Baseline:
     findings: tuple[Finding, ...]
 
 
+@dataclass(frozen=True)
+class Start:
+    """The fitted shop and where it stands: what every run starts from.
+
+    Attributes
+    ----------
+    workshop, state : Workshop, State
+        The fit and the open orders.
+    findings : tuple of Finding
+        What the fit assumed.
+    """
+
+    workshop: Workshop
+    state: State
+    findings: tuple[Finding, ...]
+
+
+def start(shop: Shop, as_of: date, seed: int) -> Start:
+    """Fit the shop and tell where it stands.
+
+    Parameters
+    ----------
+    shop : Shop
+        Whole; rows dated after `as_of` are left out.
+    as_of : date
+        Last day seen.
+    seed : int
+        Of the fit's draws.
+
+    Raises
+    ------
+    UsageError
+        No stage or no person, or more than the simulator runs.
+    """
+    seen = until(shop, as_of)
+    past = history(seen, as_of)
+    found = fitted(shop, as_of, seed, past=past)
+    return Start(found.workshop, state(shop, found.workshop, as_of, past=past), found.findings)
+
+
 def baseline(shop: Shop, as_of: date, seed: int, threads: int = 2, cluster: str | None = None) -> Baseline:
-    """Fit the shop, tell where it stands, and run it on unchanged.
+    """Fit the shop, tell where it stands and what limits it, and run it on unchanged.
 
     Parameters
     ----------
@@ -84,18 +124,29 @@ def baseline(shop: Shop, as_of: date, seed: int, threads: int = 2, cluster: str 
     UsageError
         No stage or no person, or more than the simulator runs.
     """
-    seen = until(shop, as_of)
-    past = history(seen, as_of)
-    found = fitted(shop, as_of, seed, past=past)
-    here = state(shop, found.workshop, as_of, past=past)
-    records = simulate(
-        found.workshop, here, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, threads=threads, cluster=cluster
-    )
-    limits = find_limits(found.workshop, here, records, seed, threads, cluster)
-    cut = _cut(records)
+    begin = start(shop, as_of, seed)
+    return run_on(begin, find_limits(begin.workshop, begin.state, seed, threads, cluster), seed, threads, cluster)
+
+
+def run_on(begin: Start, limits: Limits, seed: int, threads: int = 2, cluster: str | None = None) -> Baseline:
+    """Run the shop on unchanged from where it stands.
+
+    Parameters
+    ----------
+    begin : Start
+        From `start`.
+    limits : Limits
+        From `find_limits` with the same seed.
+    seed : int
+        Of the runs.
+    threads, cluster
+        As in `simulate`; the answer does not depend on them.
+    """
+    workshop, here = begin.workshop, begin.state
+    records = simulate(workshop, here, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, threads=threads, cluster=cluster)
     return Baseline(
-        found.workshop, here, seed, outcome(records), limits, records.open_finish(), records.open_waits.mean(axis=0),
-        _new_orders(records), _issues(records), (*found.findings, *cut),
+        workshop, here, seed, outcome(records), limits, records.open_finish(), records.open_waits.mean(axis=0),
+        _new_orders(records), _issues(records), (*begin.findings, *_cut(records)),
     )  # fmt: skip
 
 

@@ -4,6 +4,8 @@ A phantom with one skill and four hours a week lends a hand wherever an order wa
 nothing, a year and an hour of the week, is how much one more hour there is worth. The skill with the largest gain limits.
 Where even the largest is a small part of what the hours could carry, nothing at the benches limits: demand does.
 
+All skills are screened with a few replications; only those that could still have the largest gain are run to the end.
+
 E. M. Goldratt's constraint, told by experiment instead of by load: the busiest bench is not always the one that limits.
 """
 
@@ -14,13 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from .arrays import Floats, Integers
+from .arrays import Flags, Floats, Integers
 from .model import State, Workshop
-from .records import Records
-from .replicate import simulate
+from .replicate import NOTHING, simulate
 from .scenario import Scenario
 
 PHANTOM_HOURS = 4.0
+SCREENING = 8
 REPLICATIONS = 32
 HORIZON_DAYS = 730
 LEAST_SHARE = 0.15
@@ -28,6 +30,8 @@ LEAST_SHARE = 0.15
 DEMAND = "none: demand limits"
 NORMAL_80 = 1.2816
 """Half an 80 % range of a normal mean, in standard errors."""
+DRAWS_A_GROUP = 4
+"""A replication's own luck is averaged over so many neighbours before draws are judged."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,8 @@ class Limits:
     skills : tuple of str
         In the workshop's order.
     gains : ndarray(float), shape (R, K)
-        Orders a year per extra hour a week, by replication (one parameter draw each) and skill.
+        Orders a year per extra hour a week, by replication (one parameter draw each) and skill; NaN beyond the screening for
+        skills that could not have the largest gain.
     ideal : ndarray(float), shape (K,)
         Orders a year that an hour a week would carry were it never short of work: 52 ÷ mean hours an order asks of the skill.
     """
@@ -53,24 +58,22 @@ class Limits:
 
         The last row is `DEMAND`, with the probability that no skill limits.
         """
-        mean = self.gains.mean(axis=0)
-        error = self.gains.std(axis=0, ddof=1) / np.sqrt(len(self.gains)) if len(self.gains) > 1 else np.zeros(len(mean))
+        mean, error = _mean_and_error(self.gains)
         winner = self.winners()
-        odds = [float(np.mean(winner == place)) for place in range(len(self.skills))]
-        low, high = mean - NORMAL_80 * error, mean + NORMAL_80 * error
-        rows = pd.DataFrame({"skill": self.skills, "orders_per_extra_hour": mean, "low": low, "high": high})
-        none = pd.DataFrame({"skill": [DEMAND], "orders_per_extra_hour": [np.nan], "low": [np.nan], "high": [np.nan]})
-        table = pd.concat([rows, none], ignore_index=True)
-        return table.assign(limiting_probability=[*odds, float(np.mean(winner < 0))])
+        odds = [float(np.mean(winner == place)) for place in range(-1, len(self.skills))]
+        rows = pd.DataFrame({"skill": self.skills, "orders_per_extra_hour": mean}).assign(
+            low=mean - NORMAL_80 * error, high=mean + NORMAL_80 * error
+        )
+        none = pd.DataFrame({"skill": [DEMAND], **dict.fromkeys(rows.columns[1:], [np.nan])})
+        return pd.concat([rows, none], ignore_index=True).assign(limiting_probability=[*odds[1:], odds[0]])
 
     def winners(self) -> Integers:
-        """Return, per replication, the position of the limiting skill; −1 where demand limits.
-
-        A replication's own luck is averaged over its neighbours: draws are judged in groups of four.
-        """
-        groups = np.array_split(self.gains, max(1, len(self.gains) // 4))
-        means = np.array([group.mean(axis=0) for group in groups])
-        best = means.argmax(axis=1)
+        """Return, per replication, the position of the limiting skill; −1 where demand limits."""
+        if not self.gains.size:
+            return np.full(len(self.gains), -1)
+        groups = np.array_split(self.gains, max(1, len(self.gains) // DRAWS_A_GROUP))
+        means = np.array([_mean_and_error(group)[0] for group in groups])
+        best = np.where(np.isnan(means), -np.inf, means).argmax(axis=1)
         enough = np.take_along_axis(means, best[:, None], 1)[:, 0] >= LEAST_SHARE * self.ideal[best]
         return np.repeat(np.where(enough, best, -1), [len(group) for group in groups])
 
@@ -81,31 +84,64 @@ class Limits:
         top = table["skill"].iloc[int(table["limiting_probability"].to_numpy().argmax())]
         return None if top == DEMAND else str(top)
 
+    def probability(self, skill: str) -> float:
+        """Return the share of replications in which `skill` (or `DEMAND`) limits."""
+        places = {name: place for place, name in enumerate(self.skills)} | {DEMAND: -1}
+        return float(np.mean(self.winners() == places[skill]))
 
-def find_limits(workshop: Workshop, state: State, nothing: Records, seed: int, threads: int = 1, cluster: str | None = None) -> Limits:
+
+def _mean_and_error(gains: Floats) -> tuple[Floats, Floats]:
+    """Return mean and standard error of each column, NaN left out; NaN for a column without any."""
+    count = np.sum(~np.isnan(gains), axis=0)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        mean = np.nansum(gains, axis=0) / count
+        squares = np.nansum((gains - mean) ** 2, axis=0)
+        error = np.where(count > 1, np.sqrt(squares / np.maximum(count - 1, 1) / count), 0.0)
+    return mean, error
+
+
+def find_limits(workshop: Workshop, state: State, seed: int, threads: int = 1, cluster: str | None = None) -> Limits:
     """Run one phantom per skill against doing nothing.
 
     Parameters
     ----------
     workshop, state : Workshop, State
         The shop and its open orders.
-    nothing : Records
-        Doing nothing under the same seed, at least `REPLICATIONS` long and `HORIZON_DAYS` ahead.
     seed : int
-        As for `nothing`: common luck.
+        Of all runs: common luck.
     threads, cluster
         As in `simulate`.
     """
-    base = nothing.delivered_by(HORIZON_DAYS)[:REPLICATIONS]
     years = HORIZON_DAYS / 365.25
-    gains = np.empty((len(base), len(workshop.skills)))
-    for skill in range(len(workshop.skills)):
-        plan = Scenario(helping_hours=((skill, PHANTOM_HOURS),))
+
+    def delivered(plan: Scenario, replications: int) -> Floats:
         run = simulate(
-            workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=len(base), scenario=plan, threads=threads, cluster=cluster
-        )
-        gains[:, skill] = (run.delivered_by(HORIZON_DAYS) - base) / years / PHANTOM_HOURS
-    return Limits(tuple(workshop.skills.tolist()), gains, ideal_gain(workshop))
+            workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=replications, scenario=plan,
+            threads=threads, cluster=cluster,
+        )  # fmt: skip
+        return run.delivered_by(HORIZON_DAYS).astype(float)
+
+    base = delivered(NOTHING, REPLICATIONS)
+    gains = np.full((REPLICATIONS, len(workshop.skills)), np.nan)
+    for skill in range(len(workshop.skills)):
+        gains[:SCREENING, skill] = delivered(_phantom(skill), SCREENING) - base[:SCREENING]
+    for skill in np.flatnonzero(_could_be_largest(gains[:SCREENING])).tolist():
+        gains[:, skill] = delivered(_phantom(skill), REPLICATIONS) - base
+    return Limits(tuple(workshop.skills.tolist()), gains / years / PHANTOM_HOURS, ideal_gain(workshop))
+
+
+def _phantom(skill: int) -> Scenario:
+    return Scenario(helping_hours=((skill, PHANTOM_HOURS),))
+
+
+def _could_be_largest(gains: Floats) -> Flags:
+    """Return the skills whose gain, two standard errors up, reaches the largest, two standard errors down."""
+    mean, error = _mean_and_error(gains)
+    if not len(mean):
+        return np.zeros(0, dtype=bool)
+    top = int(mean.argmax())
+    could: Flags = mean + 2.0 * error >= mean[top] - 2.0 * error[top]
+    return could
 
 
 def ideal_gain(workshop: Workshop) -> Floats:

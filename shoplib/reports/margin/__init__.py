@@ -18,10 +18,11 @@ from ..compose import compose
 from ..periods import month_start, whole_months
 from ..sentences import Writing
 from . import tables
-from .headline import Told, headline
+from .headline import FULL, Told, headline
 from .page import page
+from .simulated import limiting_bench, prepare
 
-__all__ = ["QUESTION", "Parameters", "answer", "page"]
+__all__ = ["QUESTION", "Parameters", "answer", "page", "prepare"]
 
 QUESTION = "What did the benches earn, and on which chains?"
 CAUTIONS = (
@@ -37,7 +38,7 @@ class Parameters(answers.Parameters):
     """Parameters of the margin report."""
 
     group_by: Literal["style", "alloy", "customer_type", "metal_terms"] = Field("style", description="grouping shown first")
-    limiting_bench: str | None = Field(None, description="skill of the limiting bench; left out: the busiest")
+    limiting_bench: str | None = Field(None, description="skill of the limiting bench; left out: as simulated, else the busiest")
 
 
 def answer(shop: Shop, parameters: Parameters) -> Answer:
@@ -52,11 +53,12 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     """
     last = parameters.as_of or as_of(shop)
     first, to = whole_months(last, parameters.period_months)
-    costing = cost(shop, last, parameters.limiting_bench)
+    bench = limiting_bench(shop, last, parameters)
+    costing = cost(shop, last, bench.skill)
     orders = _in_period(costing.orders, first, to)
     closed = pd.concat([orders, _in_period(costing.cancelled, first, to)], ignore_index=True)
     groups = group_table(orders)
-    told = _told(costing, orders, groups, parameters.period_months)
+    told = _told(costing, orders, groups, parameters.period_months, bench.scarce)
     writing = Writing.of(shop.settings)
     return compose(
         shop,
@@ -65,8 +67,8 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
         (first, to),
         headline(told, writing),
         _figures(told, costing, orders, first, to, writing),
-        _tables(shop.settings, costing, orders, closed, groups, (first, to)),
-        [*_findings(costing), *(Found(level="note", code=code, text=text) for code, text in CAUTIONS)],
+        _tables(shop.settings, costing, orders, closed, groups, (first, to), bench.scarce),
+        [*_findings(costing), bench.found, *(Found(level="note", code=code, text=text) for code, text in CAUTIONS)],
         last,
     )
 
@@ -75,7 +77,7 @@ def _in_period(orders: pd.DataFrame, first: date, to: date) -> pd.DataFrame:
     return orders[orders["closed_on"].between(pd.Timestamp(first), pd.Timestamp(to))]
 
 
-def _told(costing: Costing, orders: pd.DataFrame, groups: pd.DataFrame, months: int) -> Told:
+def _told(costing: Costing, orders: pd.DataFrame, groups: pd.DataFrame, months: int, scarce: bool) -> Told:
     loads = costing.loads.set_index("skill")["load"]
     bench = costing.limiting_skill or ""
     return Told(
@@ -86,6 +88,7 @@ def _told(costing: Costing, orders: pd.DataFrame, groups: pd.DataFrame, months: 
         bench,
         float(loads.get(bench, float("nan"))),
         groups[groups["by"] == "style"],
+        scarce,
     )
 
 
@@ -125,9 +128,16 @@ def _basis(orders: pd.DataFrame) -> str:
 
 
 def _tables(
-    settings: Settings, costing: Costing, orders: pd.DataFrame, closed: pd.DataFrame, groups: pd.DataFrame, period: tuple[date, date]
+    settings: Settings,
+    costing: Costing,
+    orders: pd.DataFrame,
+    closed: pd.DataFrame,
+    groups: pd.DataFrame,
+    period: tuple[date, date],
+    scarce: bool,
 ) -> dict[str, answers.Table]:
     loads = costing.loads.assign(limits=costing.loads["skill"] == costing.limiting_skill)
+    loads = loads.assign(scarce=loads["limits"] & (scarce | (loads["load"] >= FULL)))
     frames = {
         "orders": (closed.sort_values("order_id"), tables.ORDERS),
         "months": (costing.months, tables.MONTHS),

@@ -5,11 +5,13 @@ from __future__ import annotations
 from ..answer import Answer
 
 
-def limiting(answer: Answer) -> tuple[str, float]:
-    """Name and load of the limiting bench; an empty name when none is known."""
+def limiting(answer: Answer) -> tuple[str, float, bool]:
+    """Name and load of the limiting bench, and whether an hour there is scarce; an empty name when none is known."""
     loads = answer.table("loads")
     row = loads[loads["limits"].astype(bool)]
-    return (str(row["skill"].iloc[0]), float(row["load"].iloc[0] or 0.0)) if len(row) else ("", 0.0)
+    if row.empty:
+        return "", 0.0, False
+    return str(row["skill"].iloc[0]), float(row["load"].iloc[0] or 0.0), bool(row["scarce"].iloc[0])
 
 
 def bench_of(answer: Answer) -> str:

@@ -30,6 +30,8 @@ class Told:
         Its booked ÷ available hours; NaN when unknown.
     styles : DataFrame
         Groups by style: group, n, rank, contribution_per_limiting_hour, low, high.
+    limits : bool
+        The simulator finds that the bench limits output, whatever its load.
     """
 
     orders: int
@@ -39,6 +41,12 @@ class Told:
     bench: str
     load: float
     styles: pd.DataFrame
+    limits: bool = False
+
+    @property
+    def scarce(self) -> bool:
+        """Whether an hour at the bench ranks what to make."""
+        return self.limits or self.load >= FULL
 
 
 def headline(told: Told, writing: Writing) -> str:
@@ -72,7 +80,7 @@ def _earned(told: Told, writing: Writing) -> str:
 def _ranking(told: Told, writing: Writing) -> str:
     if not told.bench:
         return "without hours per stage no bench can be ranked by"
-    if not told.load >= FULL:
+    if not told.scarce:
         return "no bench is full: rank chains by margin, not by the hour"
     ends = best_and_worst(told.styles)
     if ends is None:
@@ -86,7 +94,7 @@ def stake(told: Told, result: float, writing: Writing) -> str:
     if not told.orders:
         return "The report fills once orders carry a delivery date and a finished weight."
     left = f"After overheads, unbooked pay and metal result {writing.money(result, step=100.0)} was left."
-    ends = best_and_worst(told.styles) if told.load >= FULL else None
+    ends = best_and_worst(told.styles) if told.scarce else None
     if ends is None:
         return left
     gap = ends[0]["contribution_per_limiting_hour"] - ends[1]["contribution_per_limiting_hour"]

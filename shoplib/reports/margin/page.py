@@ -42,8 +42,8 @@ def page(answer: Answer) -> Page:
 
 def _stake(answer: Answer) -> str:
     groups, margin = answer.table("groups"), answer.figure("Making margin")
-    bench, load = limiting(answer)
-    told = Told(margin.n or 0, 0, margin.value or 0.0, 0.0, bench, load, groups[groups["by"] == "style"])
+    bench, load, scarce = limiting(answer)
+    told = Told(margin.n or 0, 0, margin.value or 0.0, 0.0, bench, load, groups[groups["by"] == "style"], scarce)
     return stake(told, answer.figure("Result after all").value or 0.0, answer.writing)
 
 

@@ -103,6 +103,7 @@ LOADS = (
     ("available_h", HOURS, "present hours of all who have the skill, less what they booked elsewhere"),
     ("load", SHARE, "booked ÷ available"),
     ("limits", "", "taken for the limiting bench in this report"),
+    ("scarce", "", "it limits output as simulated, or nine tenths of its hours are booked: an hour there ranks what to make"),
 )
 
 
