@@ -160,7 +160,7 @@ def _rejected(shop: Shop) -> Iterator[Found]:
 def _finished(finished: pd.DataFrame, writing: Writing) -> Iterator[Found]:
     for row in records(finished):
         if row["given_away_g"] > LEAST_GIVEN_AWAY_G:
-            yield _found("note", "rich_melt", _rich(row, writing), "shop.toml, alloys")
+            yield _found("warn", "rich_melt", _rich(row, writing), "shop.toml, alloys")
         if not pd.isna(row["finished"]) and not keeps_mark(row["finished"], row["mark"]):
             text = (
                 f"With its solder the finished {row['alloy']} is {writing.number(row['finished'], 1)}‰, below its mark of "

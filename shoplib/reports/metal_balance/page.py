@@ -10,11 +10,12 @@ import pandas as pd
 from ..answer import Answer
 from ..blocks import KeyFigure, Named, Page, Table, Text
 from ..compose import Show, key_figure, page_of, table_of
+from ..sentences import short_day
 from . import benches, charts
 from .headline import Told, stake
-from .rows import balance_rows, metals_of, rows_of
+from .rows import balance_rows, between_rows, metals_of, rows_of
 
-LAST_COUNTS, LAST_LOTS, LAST_MONTHS = 13, 14, 13
+LAST_COUNTS, LAST_LOTS, LAST_MONTHS, MOST_ROWS = 13, 12, 13, 20
 
 
 def page(answer: Answer) -> Page:
@@ -43,7 +44,7 @@ def _figures(answer: Answer) -> list[KeyFigure]:
     names = metals_of(answer)
     row = charts.shown_balance(answer, names[0]) or {}
     customers = row.get("delivered_customers") or 0.0
-    span = answer.figure("Unexplained").period
+    span = " to ".join(short_day(date.fromisoformat(day)) for day in answer.figure("Unexplained").period.split(" to "))
     return [
         key_figure(answer, "Came in", f"{names[0]}, {span}"),
         key_figure(answer, "Delivered", f"of it customers' {w.number(customers, 1)}" if customers else ""),
@@ -84,22 +85,30 @@ def _balance(answer: Answer) -> Table:
         Show("unexplained_low", "Low", "grams", "19 in 20", narrow=False), Show("unexplained_high", "High", "grams", "19 in 20"),
     ]  # fmt: skip
     names = metals_of(answer)
-    note = "Unexplained above zero: missing. The row over all runs from the first to the last count. Every column is in the workbook."
+    note = f"Unexplained above zero: missing.{_over_all(answer)} Every column is in the workbook."
     if not names:
         return table_of(answer, "balance", "Balances", shows, note=note)
-    steps = [_ordered(balance_rows(answer, name)) for name in names]
+    steps = [_latest(answer, name) for name in names]
     control = charts.metal_control(answer)
     if control is None:
         return table_of(answer, "balance", "Balances between counts, newest last", shows, rows=steps[0], note=note)
     return table_of(answer, "balance", "Balances between counts, newest last", shows, note=note, control=control, steps=steps)
 
 
-def _ordered(frame: pd.DataFrame) -> pd.DataFrame:
-    """Return the last balances between counts, then the one since the last count, then the one over all."""
-    place = frame["span"].map({"between counts": 0, "since the last count": 1, "over all": 2})
-    ordered = frame.assign(place=place).sort_values(["place", "to"])
-    between = ordered[ordered["place"] == 0].tail(LAST_COUNTS)
-    return pd.concat([between, ordered[ordered["place"] > 0]]).drop(columns="place")
+def _latest(answer: Answer, metal: str) -> pd.DataFrame:
+    """Return the last balances of a metal between counts; without two counts what there is."""
+    between = between_rows(answer, metal).tail(LAST_COUNTS)
+    return between if len(between) else balance_rows(answer, metal)
+
+
+def _over_all(answer: Answer) -> str:
+    w, told = answer.writing, []
+    for metal in metals_of(answer):
+        frame = balance_rows(answer, metal)
+        for row in rows_of(frame[(frame["span"] == "over all") & frame["unexplained"].notna()]):
+            first, span = short_day(date.fromisoformat(row["from"])), w.span(row["unexplained_low"], row["unexplained_high"], 1)
+            told.append(f"{metal} since {first}: {w.number(row['unexplained'], 1, 'both')} g ({span})")
+    return f" Over all counts, {'; '.join(told)}." if told else ""
 
 
 def _stage_loss(answer: Answer) -> Table:
@@ -109,8 +118,8 @@ def _stage_loss(answer: Answer) -> Table:
         Show("low", "Low", "per_mille", narrow=False), Show("high", "High", "per_mille", narrow=False),
         Show("visits", "Visits weighed", "number", narrow=False),
     ]  # fmt: skip
-    rows = answer.table("stage_loss").sort_values("fine_g_lost", ascending=False)
-    note = "Gross of recovery. Between the stages: lost where no single stage was weighed before and after."
+    rows = answer.table("stage_loss").sort_values("fine_g_lost", ascending=False).head(MOST_ROWS)
+    note = "Gross of recovery. Between the stages: lost where no single stage was weighed before and after. All in the workbook."
     return table_of(answer, "stage_loss", "Loss by stage and alloy, most grams first", shows, rows=rows, note=note)
 
 
@@ -171,7 +180,7 @@ def _customers(answer: Answer) -> Table | Text:
     rows = answer.table("customer_metal")
     if rows.empty:
         return Text("customer_metal", ("No order in the customer's own metal is open or was delivered in the period.",))
-    rows = rows.reindex(rows["owed_g"].abs().sort_values(ascending=False, kind="stable").index)
+    rows = rows.reindex(rows["owed_g"].abs().sort_values(ascending=False, kind="stable").index).head(MOST_ROWS)
     note = "Owed = brought − in the piece − loss borne − given back; below zero the customer owes. Give and keep receipts."
     return table_of(answer, "customer_metal", "Customers' metal, most owed first", shows, rows=rows, note=note)
 

@@ -193,9 +193,7 @@ def metals_table(found: Whole, first: OneMetal | None, settings: Settings) -> pd
     """Return the metals, the one shown first with rank 1, with what the test says of each."""
     tolerance = settings.policy.fineness_tolerance_permille
     ranked = sorted(found.metals, key=lambda one: one is not first)
-    rows = [
-        (one.metal, rank, float(one.spot[-1]), one.cannot_tell, *_said(one.missing), tolerance) for rank, one in enumerate(ranked, 1)
-    ]
+    rows = [(one.metal, rank, float(one.spot[-1]), one.cannot_tell, *_said(one.missing), tolerance) for rank, one in enumerate(ranked, 1)]
     return pd.DataFrame(rows, columns=[name for name, *_ in METALS])
 
 
