@@ -18,6 +18,8 @@ from .arrays import Flags, Floats, Integers
 
 LONGEST_IDLE_DAYS = 3
 MOST_IDLE = 0.95
+BUSY_DAYS = 20.0
+"""Weight, in days without work waiting, of never idling in a person's own chance to idle on such a day."""
 FEW_DAYS = 40
 """Days with work waiting below which a person's share leans visibly on the others'; said."""
 PRIOR_DAYS = 10.0
@@ -135,7 +137,7 @@ def _longest_idle(seen: Attendance) -> Floats:
     """
     without = (seen.own_h > 0) & ~seen.waited & ~seen.listed
     n = without.sum(axis=1)
-    q = (without & ~seen.entered).sum(axis=1) / np.maximum(n, 1)
+    q = (without & ~seen.entered).sum(axis=1) / (n + BUSY_DAYS)
     run = np.log(np.maximum(n, 2.0)) / -np.log(np.clip(q, 1e-3, MOST_IDLE))
     return np.asarray(np.maximum(run, LONGEST_IDLE_DAYS))
 

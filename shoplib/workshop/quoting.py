@@ -19,6 +19,7 @@ STEPS = (1.0, 0.5)
 ROUNDED_SHARE = 0.95
 RECENT_DAYS = 730
 """Quotes and promises of the last two years tell of today's habits."""
+LEAST_VARIANCE = 1e-6
 FEW = 20
 PRIOR_WEEKS = 4.0
 """Weeks quoted by a shop that says nothing; common practice, no source."""
@@ -95,7 +96,7 @@ def fit_quoting(weeks: Floats, n_open: Floats, rng: np.random.Generator, draws: 
     gram = design.T @ design + np.diag([0.0, 1e-9])
     line = np.linalg.solve(gram, design.T @ told)
     freedom = len(told) - 2
-    variance = float(np.sum((told - design @ line) ** 2)) / freedom
+    variance = max(float(np.sum((told - design @ line) ** 2)) / freedom, LEAST_VARIANCE)
     scale = np.concatenate([[1.0], freedom / rng.chisquare(freedom, draws)])
     ridge = np.diag([0.0, variance / PRIOR_SLOPE_SD**2])
     root = np.linalg.cholesky(np.linalg.inv(gram + ridge) * variance)

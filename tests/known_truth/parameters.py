@@ -234,7 +234,7 @@ _OTHER = "another bench limits, soldering books most hours"
 DESIGNS = (
     Design("solder limits", _HARD_TO_SOLDER, changes=_SOLDER_LIMITS),
     Design(_OTHER, _HARD_TO_POLISH, _POLISHER_ALONE, {**_POLISH_LIMITS, "clock": True, "weighed": True}),
-    Design("a person busy a third of the time", _HARD_TO_SOLDER, _RARELY_BUSY, {**_SOLDER_LIMITS, "tables": ("quotes", "holds")}),
+    Design("a person busy a third of the time", {**_HARD_TO_SOLDER, "clasp": 1.55}, _RARELY_BUSY, {**_SOLDER_LIMITS, "tables": ("quotes", "holds")}),
     Design("a hidden season wins quotes", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "hidden_season": 0.6, "season": 0.05}),
     Design("thin demand", changes={"demand": 0.55, "tables": ("quotes", "absences")}),
     Design("solder limits", _HARD_TO_SOLDER, changes={**_SOLDER_LIMITS, "rule": "order_date", "clock": True, "tables": ("quotes",)}),
