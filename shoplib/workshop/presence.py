@@ -124,9 +124,11 @@ def _spells(seen: Attendance) -> list[tuple[int, Integers]]:
         away &= ~seen.entered[person, working]
         for first, last in _runs(away):
             days = working[first:last]
-            told = bool(speaks[first]) or bool(seen.waited[person, days[0]])
-            if told or len(days) > (LONGEST_IDLE_DAYS if seen.waited[person, days].any() else longest[person]):
+            waited = seen.waited[person, days]
+            if speaks[first] or len(days) > (LONGEST_IDLE_DAYS if waited.any() else longest[person]):
                 found.append((person, days))
+            elif waited.any():
+                found.append((person, days[int(waited.argmax()) :]))
     return found
 
 
