@@ -183,4 +183,4 @@ def fingerprint(settings: Settings, inputs: Mapping[str, str]) -> str:
 def empty_table(table: Table) -> pd.DataFrame:
     """Return `table` without rows, all columns with their dtypes."""
     kinds = {one.name: "float64" if one.kind == "yes_no" and one.default is None else DTYPES[one.kind] for one in table.columns}
-    return pd.DataFrame({name: pd.Series(dtype=dtype) for name, dtype in kinds.items()} | {"row": pd.Series(dtype="int64")})
+    return pd.DataFrame({name: np.empty(0, dtype=dtype) for name, dtype in kinds.items()} | {"row": np.empty(0, dtype=np.int64)})

@@ -62,7 +62,9 @@ class Parsed:
             return
         try:
             if clean == NO_VALUE:
-                raise Unreadable("formula", "a formula without a stored value", "open the file in a spreadsheet, let it calculate, save again")
+                raise Unreadable(
+                    "formula", "a formula without a stored value", "open the file in a spreadsheet, let it calculate, save again"
+                )
             value, repair = read(clean)
         except Unreadable as error:
             self.state[i], self.reasons[i] = REJECTED, error.reason

@@ -176,7 +176,7 @@ def _hours_seen(rows: pd.DataFrame) -> dict[Weekday, float]:
     if not len(days):
         return {}
     weeks = max(1.0, (days.index.max() - days.index.min()).days / 7)
-    weekday = days.index.to_series().dt.dayofweek
+    weekday = days.index.to_series().dt.day_of_week
     usual, seen = days.groupby(weekday).median(), weekday.value_counts()
     return {
         name: min(round(4 * float(usual[place])) / 4, MOST_HOURS_SEEN)

@@ -77,7 +77,7 @@ def coded(words: NDArray[Any]) -> Coded:
 def flag(frame: pd.DataFrame, where: Mask | NDArray[np.intp], column: str, code: str, what: str, to_do: str = "") -> Flag:
     """Return a doubt about the rows of `frame` that are true in `where` (or stand at the places in it)."""
     at = np.flatnonzero(where) if where.dtype == np.bool_ else where.astype(np.intp)
-    values = frame[column].iloc[at].tolist() if column else [""] * len(at)
+    values = frame[column].iloc[at].tolist() if column and len(at) else [""] * len(at)
     return Flag(at, column, values, Reason(code, what, to_do))
 
 

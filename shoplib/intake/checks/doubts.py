@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 
 from ...settings import Settings
@@ -27,6 +29,9 @@ _MAIN_DATE = {
 }
 
 
+_REPEATED = ("metal_ledger", "metal_book", "absences", "holds", "overheads", "payments", "price_list")
+
+
 def doubts(books: dict[str, Book], given: Settings, full: Settings) -> dict[str, list[Flag]]:
     """Return the doubts about each table.
 
@@ -39,27 +44,36 @@ def doubts(books: dict[str, Book], given: Settings, full: Settings) -> dict[str,
     full : Settings
         The same completed from the tables.
     """
-    found: dict[str, list[Flag]] = {name: _far_dates(name, books[name]) for name in TABLES}
-    for name, flags in order_links(books).items():
-        found[name] += flags
-    stages = frozenset(stage.name for stage in given.stages)
-    workers = frozenset(worker.code for worker in given.workers)
-    found["orders"] += order_doubts(books["orders"])
-    found["labour"] += unknown_words(books["labour"], "stage", stages, "stage") + unknown_words(
-        books["labour"], "worker", workers, "worker"
-    )
-    found["labour"] += labour_doubts(books["labour"], books["orders"], full)
-    found["metal_prices"] += price_doubts(books["metal_prices"])
-    found["fx"] += fx_doubts(books["fx"]) + square_of_the_rate(books, full)
-    found["metal_ledger"] += ledger_doubts(books["metal_ledger"], books, full)
-    found["metal_book"] += metal_book_doubts(books["metal_book"], full) + unknown_words(books["metal_book"], "stage", stages, "stage")
-    found["absences"] += unknown_words(books["absences"], "worker", workers, "worker")
-    found["overheads"] += overhead_doubts(books["overheads"])
-    found["quotes"] += quote_doubts(books["quotes"])
-    for name in ("metal_ledger", "metal_book", "absences", "holds", "overheads", "payments", "price_list"):
-        columns = [column.name for column in TABLES[name].columns]
-        found[name].append(repeated_rows(books[name].frame, columns, "the same as an earlier row in every column; kept"))
-    return {name: [one for one in flags if len(one.at)] for name, flags in found.items()}
+    filled = [name for name in TABLES if len(books[name].frame)]
+    found: dict[str, list[Flag]] = {name: [] for name in TABLES}
+    for name in filled:
+        flags = [*_far_dates(name, books[name]), *order_links(name, books), *_strangers(name, books[name], given), *_own(name, books, full)]
+        if name in _REPEATED:
+            flags.append(repeated_rows(books[name].frame, [column.name for column in TABLES[name].columns]))
+        found[name] = [flag for flag in flags if len(flag.at)]
+    return found
+
+
+def _own(name: str, books: dict[str, Book], settings: Settings) -> list[Flag]:
+    """Return the doubts that are a table's own."""
+    checks: dict[str, Callable[[], list[Flag]]] = {
+        "orders": lambda: order_doubts(books["orders"]),
+        "labour": lambda: labour_doubts(books["labour"], books["orders"], settings),
+        "metal_prices": lambda: price_doubts(books["metal_prices"]),
+        "fx": lambda: fx_doubts(books["fx"]) + square_of_the_rate(books, settings),
+        "metal_ledger": lambda: ledger_doubts(books["metal_ledger"], books, settings),
+        "metal_book": lambda: metal_book_doubts(books["metal_book"], settings),
+        "overheads": lambda: overhead_doubts(books["overheads"]),
+        "quotes": lambda: quote_doubts(books["quotes"]),
+    }
+    return checks.get(name, list)()
+
+
+def _strangers(name: str, book: Book, given: Settings) -> list[Flag]:
+    """Return the rows whose worker or stage shop.toml does not know."""
+    known = {"stage": frozenset(stage.name for stage in given.stages), "worker": frozenset(worker.code for worker in given.workers)}
+    things = [thing for thing in known if thing in TABLES[name].by_name]
+    return [flag for thing in things for flag in unknown_words(book, thing, known[thing])]
 
 
 def _far_dates(name: str, book: Book) -> list[Flag]:

@@ -223,13 +223,13 @@ def _employment(labour: Book, settings: Settings) -> list[Flag]:
     ]
 
 
-def unknown_words(book: Book, column: str, known: frozenset[str], thing: str) -> list[Flag]:
+def unknown_words(book: Book, thing: str, known: frozenset[str]) -> list[Flag]:
     """Return the rows whose stage or worker shop.toml does not know, when it names any at all."""
     if not known:
         return []
-    words = book.words(column)
+    words = book.words(thing)
     strange = np.array([value is not None and value not in known for value in words.values.tolist()], dtype=np.bool_)
     if not strange.any():
         return []
     what = f"this {thing} is unknown to shop.toml; taken up from the table"
-    return [flag(book.frame, words.spread(strange), column, f"unknown_{thing}", what, f"correct it, or add the {thing} to shop.toml")]
+    return [flag(book.frame, words.spread(strange), thing, f"unknown_{thing}", what, f"correct it, or add the {thing} to shop.toml")]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from ..columns import TABLES
 from ..findings import Flag
 from .base import Book, flag, unknown
 
@@ -119,11 +120,12 @@ def _money(orders: Book) -> list[Flag]:
     ]
 
 
-def order_links(books: dict[str, Book]) -> dict[str, list[Flag]]:
-    """Return, for the tables that name an order, the rows whose order is unknown."""
+def order_links(name: str, books: dict[str, Book]) -> list[Flag]:
+    """Return the rows of table `name` whose order is in no accepted row of orders."""
+    if name == "orders" or "order_id" not in TABLES[name].by_name:
+        return []
     known = frozenset(books["orders"].frame["order_id"].tolist())
-    refused = books["orders"].refused_keys - known
-    return {name: unknown_orders(books[name], known, refused) for name in ("labour", "metal_ledger", "holds", "quotes", "payments")}
+    return unknown_orders(books[name], known, books["orders"].refused_keys - known)
 
 
 def unknown_orders(book: Book, known: frozenset[str], refused: frozenset[str]) -> list[Flag]:
@@ -147,7 +149,9 @@ def quote_doubts(quotes: Book) -> list[Flag]:
     ]
 
 
-def repeated_rows(frame: pd.DataFrame, columns: list[str], what: str, last: bool = True) -> Flag:
-    """Return the rows that repeat an earlier one in `columns`."""
+def repeated_rows(frame: pd.DataFrame, columns: list[str]) -> Flag:
+    """Return the rows that repeat an earlier one in `columns`; they are kept."""
     again = frame.duplicated(columns).to_numpy()
-    return flag(frame, again, columns[0], "repeated_row", what, "delete one of the two")
+    return flag(
+        frame, again, columns[0], "repeated_row", "the same as an earlier row in every column; kept", "delete it if it was entered twice"
+    )
