@@ -86,6 +86,29 @@ def check(data: Path, as_of: datetime | None, out: Path, no_workers: bool) -> No
         click.echo(printable(line))
 
 
+@main.command()
+@click.argument("folder", type=PATH)
+def start(folder: Path) -> None:
+    """Write empty tables, settings, the dictionary and two sheets of paper into FOLDER; nothing there is overwritten."""
+    from .intake.templates import write_start
+
+    for line in write_start(folder):
+        click.echo(printable(line))
+
+
+@main.command()
+@click.argument("folder", type=PATH)
+@click.option("--orders", type=click.IntRange(min=1), help="About so many order lines.")
+@click.option("--months", type=click.IntRange(min=1), help="Months of history.")
+@click.option("--seed", type=click.IntRange(min=0), help="Same seed, same files.")
+def demo(folder: Path, **size: int | None) -> None:
+    """Write the invented workshop into FOLDER, at any size."""
+    from .demo import write_demo
+
+    write_demo(folder, **{name: value for name, value in size.items() if value is not None})
+    click.echo(f"The invented workshop is in {printable(str(folder))}; make its reports with: shoplib run --data {printable(str(folder))}")
+
+
 @main.command(name="list")
 def list_() -> None:
     """The reports, the question each answers, its parameters with units and defaults."""

@@ -33,8 +33,10 @@ TEMPLATE: dict[str, Any] = {
         "font": {"family": FONT, "size": TEXT_PX, "color": INK},
         "paper_bgcolor": PAPER, "plot_bgcolor": PAPER, "showlegend": False, "hovermode": "closest", "dragmode": False,
         "hoverlabel": {"bgcolor": INK, "bordercolor": INK, "font": {"color": PAPER, "family": FONT, "size": TEXT_PX}},
-        "xaxis": _AXIS, "yaxis": _AXIS, "annotationdefaults": {"showarrow": False, "font": {"color": SOFT, "size": TEXT_PX}},
-    }
+        "xaxis": _AXIS, "yaxis": _AXIS, "colorway": [INK, GREY, METAL, GOOD, BAD],
+        "annotationdefaults": {"showarrow": False, "font": {"color": SOFT, "size": TEXT_PX}},
+    },
+    "data": {kind: [{"marker": {"line": {"color": PAPER}}}] for kind in ("scatter", "bar")},
 }  # fmt: skip
 """The template of every figure; the page holds it once."""
 

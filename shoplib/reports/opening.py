@@ -23,9 +23,15 @@ def open_shop(data: Path | str) -> Shop:
     SettingsError, DataError
         As `load` raises them.
     """
-    path = Path(data).resolve()
+    path = located(Path(data)).resolve()
     files = fingerprints(path)
     return cached("shop", files, lambda: load(path)) if files else load(path)
+
+
+def located(data: Path) -> Path:
+    """Return where a relative path lies: below the working folder, or beside it when a notebook is opened by hand."""
+    beside = Path.cwd().parent / data
+    return beside if not data.is_absolute() and not data.exists() and beside.exists() else data
 
 
 def fingerprints(path: Path) -> list[tuple[str, str]]:

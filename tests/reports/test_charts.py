@@ -120,7 +120,9 @@ def test_the_right_margin_fits_the_widest_text_of_all_steps() -> None:
 
 def test_parts_below_zero_are_stacked_to_the_left() -> None:
     """What is lost lies left of zero, the parts above zero are not moved by it."""
-    drawing = stacked(["rope"], [Part("metal", (0.7,), INK), Part("left", (-0.1,), BAD), Part("labour", (0.4,), GOOD)], Axis("", -0.2, 1.2), [("", "")])
+    drawing = stacked(
+        ["rope"], [Part("metal", (0.7,), INK), Part("left", (-0.1,), BAD), Part("labour", (0.4,), GOOD)], Axis("", -0.2, 1.2), [("", "")]
+    )
     assert [trace["base"] for trace in drawing.data if trace["type"] == "bar"] == [[0.0], [0.0], [0.7]]
 
 

@@ -13,7 +13,7 @@ from .runs import SAMPLE, sample
 
 
 def test_a_report_is_there_when_its_module_and_its_notebook_are() -> None:
-    """"fails" has a notebook and no module, "throughput" neither."""
+    """ "fails" has a notebook and no module, "throughput" neither."""
     found = reports(("throughput", "fails", "gallery"), "tests.reports.sample", SAMPLE / "notebooks")
     assert [one.name for one in found] == ["gallery"]
 

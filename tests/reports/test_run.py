@@ -187,7 +187,9 @@ def test_a_parameter_the_notebook_does_not_declare_is_refused(shop_folder: Path,
 
 def test_bad_data_makes_no_report_but_the_lists(tmp_path: Path) -> None:
     """No order accepted: the run stops, the rejected rows are listed."""
-    shop = small_shop(tmp_path / "shop", orders="order_id,ordered_on,style,alloy,quoted_weight_g,price\nA1,yesterday,rope,18k yellow,10,900\n")
+    shop = small_shop(
+        tmp_path / "shop", orders="order_id,ordered_on,style,alloy,quoted_weight_g,price\nA1,yesterday,rope,18k yellow,10,900\n"
+    )
     with pytest.raises(DataError):
         made(shop, tmp_path / "out", "gallery")
     assert visible(tmp_path / "out") == {"rejected_rows.csv", "doubted_rows.csv"}

@@ -48,7 +48,9 @@ def test_plus_stands_on_differences_only_and_never_on_zero(value: float, text: s
     assert W.number(value, 0, "both") == text
 
 
-@pytest.mark.parametrize(("share", "text"), [(0.17, "17%"), (0.083, "8.3%"), (0.0996, "10%"), (-0.05, "−5.0%"), (0.0, "0%"), (0.9949, "99%")])
+@pytest.mark.parametrize(
+    ("share", "text"), [(0.17, "17%"), (0.083, "8.3%"), (0.0996, "10%"), (-0.05, "−5.0%"), (0.0, "0%"), (0.9949, "99%")]
+)
 def test_a_share_below_10_percent_has_one_decimal(share: float, text: str) -> None:
     """17%, but 8.3%."""
     assert W.percent(share) == text

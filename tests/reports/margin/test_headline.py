@@ -19,7 +19,15 @@ CLOSE = styles(("rope", 30, 90.0, 60.0, 120.0), ("curb", 40, 80.0, 55.0, 105.0))
 
 
 def told(**change):
-    facts = {"orders": 70, "months": 12, "making_margin": 50_000.0, "making_charge": 100_000.0, "bench": "solder", "load": 0.95, "styles": APART}
+    facts = {
+        "orders": 70,
+        "months": 12,
+        "making_margin": 50_000.0,
+        "making_charge": 100_000.0,
+        "bench": "solder",
+        "load": 0.95,
+        "styles": APART,
+    }
     return Told(**{**facts, **change})
 
 
@@ -71,7 +79,9 @@ def test_small_groups_are_never_best():
     assert [end["group"] for end in best_and_worst(rows)] == ["rope", "curb"]
 
 
-@pytest.mark.parametrize("change", [{}, {"styles": CLOSE}, {"load": 0.5}, {"bench": ""}, {"making_margin": -9.0}, {"orders": 0}, {"months": 1}])
+@pytest.mark.parametrize(
+    "change", [{}, {"styles": CLOSE}, {"load": 0.5}, {"bench": ""}, {"making_margin": -9.0}, {"orders": 0}, {"months": 1}]
+)
 def test_headline_is_short(change):
     """At most 30 words, one sentence, whatever the branch."""
     text = plain(headline(told(**change), WRITING))

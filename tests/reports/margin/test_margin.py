@@ -126,7 +126,11 @@ def test_a_past_day_sees_nothing_of_what_came_after(demo):
 
 @pytest.mark.parametrize(
     ("day", "first", "last"),
-    [(date(2026, 10, 31), date(2025, 11, 1), date(2026, 10, 31)), (date(2026, 11, 17), date(2025, 11, 1), date(2026, 10, 31)), (date(2026, 1, 31), date(2025, 2, 1), date(2026, 1, 31))],
+    [
+        (date(2026, 10, 31), date(2025, 11, 1), date(2026, 10, 31)),
+        (date(2026, 11, 17), date(2025, 11, 1), date(2026, 10, 31)),
+        (date(2026, 1, 31), date(2025, 2, 1), date(2026, 1, 31)),
+    ],
 )
 def test_whole_months(day, first, last):
     """A running month is left out (worked by hand)."""

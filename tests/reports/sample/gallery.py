@@ -254,10 +254,7 @@ def _turns() -> Chart:
         "Hours",
         "Spoilage",
     ]
-    rows = [
-        Row(name, 31.0, low, high, more=f"{low} to {high:+d}".replace("-", "−"))
-        for name, (low, high) in zip(names, ends, strict=True)
-    ]
+    rows = [Row(name, 31.0, low, high, more=f"{low} to {high:+d}".replace("-", "−")) for name, (low, high) in zip(names, ends, strict=True)]
     axis = Axis.around([-12, 53], "gain over two years, thousand EUR", ",d")
     drawing = turns(rows, axis, 31.0, [Mark(0.0, "nothing gained", False)])
     return Chart(
