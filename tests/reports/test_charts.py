@@ -14,8 +14,25 @@ from hypothesis import strategies as st
 
 from shoplib.intake import load
 from shoplib.reports.blocks import Chart, Details
-from shoplib.reports.charts import Axis, Mark, Part, Point, Row, Series, bars, bridge, columns, control, lines, money_scale, ranges, stacked
-from shoplib.reports.charts import stepped, tone_of, turns
+from shoplib.reports.charts import (
+    Axis,
+    Mark,
+    Part,
+    Point,
+    Row,
+    Series,
+    bars,
+    bridge,
+    columns,
+    control,
+    lines,
+    money_scale,
+    ranges,
+    stacked,
+    stepped,
+    tone_of,
+    turns,
+)
 from shoplib.reports.charts.rows import running
 from shoplib.reports.charts.series import month_ticks
 from shoplib.reports.drawing import BAD, DARK, GOOD, INK, TEMPLATE, Drawing

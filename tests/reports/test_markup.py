@@ -9,8 +9,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shoplib.reports.answer import Found
-from shoplib.reports.blocks import Absent, Block, Chart, Column, Control, Details, Findings, Footer, Headline, KeyFigure, KeyFigures
-from shoplib.reports.blocks import Notes, Shown, Table, Text
+from shoplib.reports.blocks import (
+    Absent,
+    Block,
+    Chart,
+    Column,
+    Control,
+    Details,
+    Findings,
+    Footer,
+    Headline,
+    KeyFigure,
+    KeyFigures,
+    Notes,
+    Shown,
+    Table,
+    Text,
+)
 from shoplib.reports.charts import Axis, Row, ranges, stepped
 from shoplib.reports.markup import PLOTLY_MIME, bundles, markup
 
