@@ -135,8 +135,10 @@ def _lacking(sources: Sources, readings: Mapping[str, Reading], tables: Mapping[
 def _lists(
     readings: Mapping[str, Reading], names: Mapping[str, str], doubted: Mapping[str, list[Flag]]
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
-    refused = [one_line_a_row(listing(names[name], reading.rows, reading.remarks.rejected)) for name, reading in readings.items()]
-    odd = [listing(names[name], reading.rows[reading.kept], doubted[name]) for name, reading in readings.items()]
+    refused = [
+        one_line_a_row(listing(names[name], one.rows, one.remarks.rejected)) for name, one in readings.items() if one.remarks.rejected
+    ]
+    odd = [listing(names[name], one.rows[one.kept], doubted[name]) for name, one in readings.items() if doubted[name]]
     return _joined(refused), _joined(odd)
 
 

@@ -95,29 +95,27 @@ def listing(file: str, rows: NDArray[np.int64], flags: Iterable[Flag]) -> pd.Dat
     DataFrame
         Columns `LISTING`; one line a flag and row.
     """
-    parts = [
-        pd.DataFrame(
-            {
-                "file": file,
-                "row": rows[flag.at],
-                "column": flag.column,
-                "value": pd.Series([shown(value) for value in flag.values], dtype=object),
-                "code": flag.reason.code,
-                "what": flag.reason.what,
-                "what_to_do": flag.reason.to_do,
-            }
-        )
-        for flag in flags
-        if len(flag.at)
-    ]
-    if not parts:
+    raised = [flag for flag in flags if len(flag.at)]
+    if not raised:
         return empty_listing()
-    return pd.concat(parts, ignore_index=True).sort_values(["row"], kind="stable", ignore_index=True)
+    at = np.concatenate([flag.at for flag in raised])
+    order = np.argsort(rows[at], kind="stable")
+    columns = {
+        "file": [file] * len(at),
+        "row": rows[at],
+        "column": [flag.column for flag in raised for _ in range(len(flag.at))],
+        "value": [shown(value) for flag in raised for value in flag.values],
+        "code": [flag.reason.code for flag in raised for _ in range(len(flag.at))],
+        "what": [flag.reason.what for flag in raised for _ in range(len(flag.at))],
+        "what_to_do": [flag.reason.to_do for flag in raised for _ in range(len(flag.at))],
+    }
+    arrays = {name: np.asarray(values, dtype=np.int64 if name == "row" else object)[order] for name, values in columns.items()}
+    return pd.DataFrame({name: pd.Series(array, dtype=array.dtype) for name, array in arrays.items()})
 
 
 def empty_listing() -> pd.DataFrame:
     """Return a list without lines."""
-    return pd.DataFrame({name: pd.Series(dtype="int64" if name == "row" else object) for name in LISTING})
+    return pd.DataFrame({name: np.empty(0, dtype=np.int64 if name == "row" else object) for name in LISTING})
 
 
 def counted(count: int, thing: str) -> str:

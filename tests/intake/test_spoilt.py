@@ -45,13 +45,12 @@ ANY_CELL = st.one_of(
 
 def readings(cells):
     """Return the cells read in every way there is."""
-    dmy = DateStyle("dmy", BLANKS)
-    for column in (ORDERS.by_name["price"], ORDERS.by_name["quoted_weight_g"], LABOUR.by_name["hours"], ORDERS.by_name["pieces"]):
-        for decimal in ".,":
-            yield read_numbers(cells, column, Style(decimal, "EUR", BLANKS))
-    for kind in ("date", "timestamp", "month", "metal_prices"):
-        yield read_dates(cells, dmy, kind)
-        yield read_dates(cells, DateStyle("mdy", BLANKS), kind)
+    dmy, mdy = DateStyle("dmy", BLANKS), DateStyle("mdy", BLANKS)
+    for column, decimal in (("price", "."), ("price", ","), ("quoted_weight_g", "."), ("pieces", ",")):
+        yield read_numbers(cells, ORDERS.by_name[column], Style(decimal, "EUR", BLANKS))
+    yield read_numbers(cells, LABOUR.by_name["hours"], Style(".", "EUR", BLANKS))
+    for kind, style in (("date", dmy), ("date", mdy), ("timestamp", dmy), ("month", mdy), ("metal_prices", dmy)):
+        yield read_dates(cells, style, kind)
     for table, column in (("orders", ORDERS.by_name["alloy"]), ("orders", ORDERS.by_name["style"]), ("labour", LABOUR.by_name["order_id"])):
         yield read_codes(cells, column, table, Spellings(), BLANKS)
     yield read_choices(cells, METAL_PRICES.by_name["metal"], {}, BLANKS)
