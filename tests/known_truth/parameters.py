@@ -18,6 +18,8 @@ FIRST_DAY = date(2024, 1, 1)
 WARM_UP_DAYS = 300
 """Days played before the records begin, so that the shop is as full as it usually is."""
 HISTORY_MONTHS = 30
+MOST_MONTHS = 84
+"""Longest play; days are drawn for all of it, so that a longer play begins like a shorter one."""
 DAYS_PER_MONTH = 365.25 / 12
 DAY_START_H = 8.0
 DAY_CLOCK_H = 8.5

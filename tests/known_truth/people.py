@@ -8,7 +8,7 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from .parameters import DAY_SHARE_SPREAD, FIRST_DAY, SUMMER_CLOSURE_WEEK, WARM_UP_DAYS, Person, Truth
+from .parameters import DAY_SHARE_SPREAD, DAYS_PER_MONTH, FIRST_DAY, MOST_MONTHS, SUMMER_CLOSURE_WEEK, WARM_UP_DAYS, Person, Truth
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,11 @@ def first_played() -> date:
     return FIRST_DAY - timedelta(days=WARM_UP_DAYS)
 
 
+def most_days() -> int:
+    """Return the days of the longest play."""
+    return WARM_UP_DAYS + round(MOST_MONTHS * DAYS_PER_MONTH)
+
+
 def closures(n_days: int) -> list[tuple[date, date]]:
     """Return the summer fortnights in which the shop is shut."""
     years = range(first_played().year, (first_played() + timedelta(days=n_days)).year + 1)
@@ -49,14 +54,15 @@ def open_days(n_days: int) -> NDArray[np.bool_]:
 
 
 def days_of(truth: Truth, person: Person, n_days: int) -> Days:
-    """Draw one person's days; the same person and seed give the same days in every play."""
+    """Draw one person's days; the same person and seed give the same days in every play, however long."""
     index = [p.code for p in truth.people].index(person.code) if person.luck is None else person.luck
-    rng = np.random.default_rng([truth.seed, 71, index])
-    weekday = (first_played().weekday() + np.arange(n_days)) % 7
-    owed = np.array(person.week)[weekday] * open_days(n_days) * (np.arange(n_days) >= person.from_day + WARM_UP_DAYS)
-    share = np.clip(rng.normal(person.bench_share, min(DAY_SHARE_SPREAD, (1 - person.bench_share) / 2), n_days), 0.05, 1.0)
-    planned = _holidays(person, rng, n_days)
-    return Days(owed, planned & (owed > 0), _absences(person, rng, (owed > 0) & ~planned), share)
+    rng, most = np.random.default_rng([truth.seed, 71, index]), most_days()
+    weekday = (first_played().weekday() + np.arange(most)) % 7
+    owed = np.array(person.week)[weekday] * open_days(most) * (np.arange(most) >= person.from_day + WARM_UP_DAYS)
+    share = np.clip(rng.normal(person.bench_share, min(DAY_SHARE_SPREAD, (1 - person.bench_share) / 2), most), 0.05, 1.0)
+    planned = _holidays(person, rng, most)
+    unplanned = _absences(person, rng, (owed > 0) & ~planned)
+    return Days(owed[:n_days], (planned & (owed > 0))[:n_days], unplanned[:n_days], share[:n_days])
 
 
 def _holidays(person: Person, rng: np.random.Generator, n_days: int) -> NDArray[np.bool_]:

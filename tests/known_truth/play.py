@@ -17,9 +17,10 @@ import simpy
 from . import parameters as p
 from .capacity import orders_a_week
 from .paths import path_of, stream
-from .people import Days, days_of, first_played, open_days
+from .people import Days, days_of, first_played, most_days, open_days
 from .things import Entry, Order, Pick, Played, Quote
 
+ANOTHER_LUCK = 10**6
 PRICE_LUCK, LAG_LUCK, PICK_LUCK, SPOT_LUCK = 11, 14, 17, 19
 
 
@@ -56,6 +57,7 @@ def play(
     for index in range(len(people)):
         floor.env.process(floor.work_of(index))
     floor.env.run(until=24.0 * n_days)
+    played.in_hand = [order.number if order else -1 for order in floor.in_hand]
     return played
 
 
@@ -196,6 +198,12 @@ class _Floor:
         self.n_open -= 1
 
 
+def enquiries_a_day(truth: p.Truth) -> float:
+    """Return enquiries an open day, the mean over the year."""
+    a_week = orders_a_week(truth)[0] * truth.demand / truth.win_usual
+    return a_week * most_days() / 7 / int(open_days(most_days()).sum())
+
+
 class _Demand:
     """Enquiries come on working days; each is quoted a price and weeks, and taken or not."""
 
@@ -203,8 +211,7 @@ class _Demand:
         self.played, self.floor, self.truth, self.env = played, floor, played.truth, floor.env
         self.luck, self.luck_from = luck, luck_from
         self.is_open = open_days(played.n_days)
-        a_week = orders_a_week(self.truth)[0] * self.truth.demand / self.truth.win_usual * factor
-        self.a_day = a_week * played.n_days / 7 / max(1, int(self.is_open.sum()))
+        self.a_day = enquiries_a_day(self.truth) * factor
 
     def run(self) -> Iterator[Any]:
         """Each open day's enquiries, at 10 o'clock."""
@@ -253,11 +260,15 @@ class _Demand:
             quote.price,
             day + round(7 * quote.weeks),
             rush,
-            *path_of(self.truth, quote.number, quote.style, quote.alloy, quote.grams),
+            *path_of(
+                self.truth,
+                quote.number + (ANOTHER_LUCK * self.luck if quote.day >= self.luck_from else 0),
+                quote.style,
+                quote.alloy,
+                quote.grams,
+            ),
             quote=quote.number,
         )
         self.played.orders.append(order)
         self.floor.n_open += 1
         self.floor.join(order)
-
-

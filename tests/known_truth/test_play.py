@@ -38,6 +38,24 @@ def test_the_same_shop_plays_the_same(other: Played) -> None:
     assert [o.delivered for o in again.orders] == [o.delivered for o in other.orders] and len(again.entries) == len(other.entries)
 
 
+def test_a_longer_play_begins_like_a_shorter_one(other: Played) -> None:
+    """Six months less: the same orders and deliveries up to there."""
+    short = play(p.shop(1), MONTHS - 6)
+    ours, theirs = ({o.number: o.delivered for o in played.orders if o.delivered < short.n_days} for played in (other, short))
+    assert ours == theirs
+
+
+def test_another_luck_shares_the_past_and_not_the_future() -> None:
+    """Luck 1 from day 400 on: deliveries before are the same, those after are not."""
+    one, two = (play(p.shop(1), 24, luck=luck, luck_from=400) for luck in (0, 1))
+    split = p.WARM_UP_DAYS + 400
+    before, after = (
+        [sorted((o.number, o.delivered) for o in played.orders if test(o.delivered)) for played in (one, two)]
+        for test in (lambda day: day < split, lambda day: split < day < one.n_days)
+    )
+    assert before[0] == before[1] and after[0] != after[1]
+
+
 def test_the_limiting_bench_is_not_the_busiest(other: Played) -> None:
     """Soldering books most hours; four hours more a week gain at polishing and next to nothing at soldering."""
     hours: dict[str, float] = defaultdict(float)
@@ -98,5 +116,11 @@ def test_the_records_hold_nothing_after_their_last_day(other: Played, tmp_path: 
     until = p.WARM_UP_DAYS + 400
     write(other, tmp_path, until)
     end = pd.Timestamp("2024-01-01") + pd.Timedelta(days=400)
-    for name, column in (("orders", "ordered_on"), ("orders", "delivered_on"), ("labour", "start"), ("quotes", "quoted_on"), ("metal_prices", "date")):
+    for name, column in (
+        ("orders", "ordered_on"),
+        ("orders", "delivered_on"),
+        ("labour", "start"),
+        ("quotes", "quoted_on"),
+        ("metal_prices", "date"),
+    ):
         assert pd.to_datetime(pd.read_csv(tmp_path / f"{name}.csv")[column]).max() < end + pd.Timedelta(days=1)

@@ -92,4 +92,6 @@ class Played:
     entries: list[Entry] = field(default_factory=list)
     picks: list[Pick] = field(default_factory=list)
     holds: list[tuple[int, int, int]] = field(default_factory=list)
-    """Order, first day, last day."""
+    """Order, first day, day on which it goes on."""
+    in_hand: list[int] = field(default_factory=list)
+    """At the end of the play: the order on each person's bench, −1 for none."""
