@@ -698,11 +698,17 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, order: Any, work: A
 
 
 @inner
-def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any, o: Any) -> None:
-    """Draw the route of order `o` and the hours of its first visits; nothing has happened to it yet."""
+def nothing_happened(order: Any) -> None:
+    """Set all that a record tells of what was done; memory it was written into is not blank."""
     order["first_start"], order["finish"], order["delivered"] = np.nan, np.nan, np.nan
     order["touch_h"], order["wait_days"], order["left_h"], order["entered"] = 0.0, 0.0, 0.0, 0.0
-    order["visits"], order["repair"], order["why"], order["passed"] = 0, -1, ON_HOLD, 0
+    order["visits"], order["repair"], order["why"], order["passed"], order["stage"] = 0, -1, ON_HOLD, 0, -1
+
+
+@inner
+def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any, o: Any) -> None:
+    """Draw the route of order `o` and the hours of its first visits; nothing has happened to it yet."""
+    nothing_happened(order)
     cls, route, ln_w, stream = order["cls"], ZERO, order["ln_w"], g["stream"]
     for s in range(len(stages) - 1):
         chance = passes[cls, s]
@@ -750,7 +756,11 @@ def enquire(g: Any, pieces: Any, order: Any, o: Any, time: Any) -> Any:
     order["promise"] = math.floor(time) + math.floor(7.0 * weeks + 0.5)
     order["rush"] = 1 if g["rush_share"] > 0.0 and uniform(stream, RUSH, o, NONE, NONE) < g["rush_share"] else 0
     order["cls"], order["alloy"], order["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
-    g["open"] += 1 if won else 0
+    if won:
+        g["open"] += 1
+    else:
+        nothing_happened(order)
+        order["route"] = ZERO
     return won
 
 
