@@ -146,7 +146,7 @@ def holidays_of(place: str | None, days: Days) -> tuple[NDArray[np.bool_], tuple
     years = range(days[0].astype("datetime64[Y]").astype(int) + 1970, days[-1].astype("datetime64[Y]").astype(int) + 1971)
     try:
         found = country_holidays(country, subdiv=part or None, years=years)
-    except NotImplementedError:
+    except RuntimeError:
         return none, (_unknown_place(place),)
     return np.isin(days, np.array(sorted(found), dtype="datetime64[D]")), ()
 

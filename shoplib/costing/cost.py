@@ -21,13 +21,13 @@ from .ledger import issued_fine, ledger_entries, ledger_loss_share
 from .loads import busiest, loads_of
 from .losses_of_orders import gross_by_scale, gross_losses, net_losses, so_far
 from .metal_book import book_rates
-from .metal_pool import OrdersMetal
 from .months import absorption_rates, month_names, month_table, normal_hours, overheads_by_month, unbooked_pay
 from .open_orders import Work, expected_loss, open_table, reached_stages, recent_orders
 from .order_labour import labour_of, limiting_stages, route_progress, shared_work
 from .order_metal import bench_moves, metal_use, part_use
 from .orders import deposits_kept, other_metals, priced
 from .pieces import fix_days, fix_prices, pieces
+from .pool_accounts import OrdersMetal
 from .pool_entries import pool_of
 from .recovery import returned_share
 from .spot import Spot, spot_of

@@ -109,7 +109,7 @@ def open_table(
     DataFrame
         `COLUMNS`. cost_so_far: labour with rework, and loss at the price struck. expected_cost: what they will have come to, with
         other metals, stones, findings and outwork, without the metal in the piece; planned_cost what such an order usually
-        costs; over_share = expected ÷ planned − 1 (over 0.2 deserves a look).
+        costs; over_share = expected ÷ planned − 1 (over 0.2 deserves a look), NaN where nothing is usual yet.
     """
     usual = usual_hours(table, work.booked, recent_orders(table, as_of), settings)
     ahead = hours_to_finish(usual, work)
@@ -124,9 +124,10 @@ def open_table(
     at_delivery = (table["metal_terms"] == "at_delivery").to_numpy()
     billed = table["phi"].to_numpy() * (table["weight_g"] - table["not_metal_g"]).to_numpy() * shop_metal * at_delivery
     margin = table["price"].to_numpy() + billed - table["fine_g"].to_numpy() * shop_metal - expected
+    over = np.where(usual.sum(axis=1) > 0, ratio(expected, planned, np.nan), np.nan) - 1.0
     told = table[["order_id", "style", "alloy", "price"]].assign(
         cost_so_far=so_far, loss_so_far_g=costs["loss_so_far_g"].to_numpy(), expected_cost=expected, expected_margin=margin,
-        over_share=ratio(expected, planned, np.nan) - 1.0, hours_so_far=work.booked.sum(axis=1), hours_to_finish=ahead.sum(axis=1),
+        over_share=over, hours_so_far=work.booked.sum(axis=1), hours_to_finish=ahead.sum(axis=1),
         planned_cost=planned,
     )  # fmt: skip
     return told.loc[table["closed_on"].isna().to_numpy(), list(COLUMNS)].sort_values("order_id", ignore_index=True)

@@ -119,7 +119,7 @@ def bench_moves(table: pd.DataFrame, frame: pd.DataFrame, settings: Settings) ->
 def order_events(
     table: pd.DataFrame, use: pd.DataFrame, metals: NDArray[np.object_], bench: pd.DataFrame, prefix: str = ""
 ) -> pd.DataFrame:
-    """Return all movements of every order that takes metal, columns of `metal_pool.Event` but spot, with metal and phase.
+    """Return all movements of every order that takes metal, columns of `pool_accounts.Event` but spot, with metal and phase.
 
     Parameters
     ----------

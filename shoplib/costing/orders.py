@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from ..settings import Settings
 from ..units import METALS
-from .metal_pool import OrdersMetal
 from .pieces import fix_days
+from .pool_accounts import OrdersMetal
 from .spot import Spot
 from .totals import ratio, total_by
 

@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 
 from ..intake.shop import Finding
-from .metal_pool import COLUMNS, Event, OrdersMetal, walk_pool
+from .metal_pool import COLUMNS, walk_pool
 from .order_metal import PHASES, order_events, ordinal
+from .pool_accounts import Event, OrdersMetal
 from .spot import Spot
 
 NEVER = int(np.iinfo(np.int64).max)

@@ -83,7 +83,8 @@ def usual_hours(table: pd.DataFrame, by_stage: Floats, recent: NDArray[np.bool_]
     """Return the hours an order of its style and weight usually takes at each stage, shape (n_orders, n_stages).
 
     Booked ÷ standard hours of the recent orders of its style × its own standard hours; a stage without standard hours
-    goes by weight. Under five recent orders of the style, all recent orders tell; without any, the standard.
+    goes by weight. Under five recent orders of the style, all recent orders tell; without any, the standard. A repair or a
+    guarantee takes the mean of its kind, and 0 under five of them: nothing is usual yet.
 
     Parameters
     ----------
@@ -96,18 +97,18 @@ def usual_hours(table: pd.DataFrame, by_stage: Floats, recent: NDArray[np.bool_]
     settings : Settings
         Standard hours.
     """
-    standard = standard_hours(table, settings)
-    weight = table["weight_g"].to_numpy()[:, None] * ~table["kind"].isin(BROUGHT_IN).to_numpy()[:, None]
-    measure = np.where(standard.sum(axis=0) > 0, standard, weight)
-    style, names = pd.factorize(table["style"].astype(object))
-    told = np.where(recent, style, -1)
-    booked, expected = _sums_by(told, by_stage, len(names)), _sums_by(told, measure, len(names))
-    everyone = ratio(booked.sum(axis=0), expected.sum(axis=0), np.nan)
-    everyone = np.where(np.isnan(everyone), (standard.sum(axis=0) > 0) * 1.0, everyone)
-    enough = (np.bincount(told[recent], minlength=len(names)) >= ENOUGH_ORDERS)[:, None]
-    own = ratio(booked, expected, np.nan)
-    pace = np.where(enough & ~np.isnan(own), own, everyone)
-    usual: Floats = pace[style] * measure
+    standard, brought_in = standard_hours(table, settings), table["kind"].isin(BROUGHT_IN).to_numpy()
+    has_standard = standard.sum(axis=0) > 0
+    measure = np.where(brought_in[:, None], 1.0, np.where(has_standard, standard, table["weight_g"].to_numpy()[:, None]))
+    made = recent & ~brought_in
+    everyone = ratio(by_stage[made].sum(axis=0), measure[made].sum(axis=0), np.nan)
+    everyone = np.where(np.isnan(everyone), has_standard * 1.0, everyone)
+    group, names = pd.factorize(table["style"].astype(object).where(~brought_in, table["kind"].astype(object) + " brought in"))
+    told = np.where(recent, group, -1)
+    own = ratio(_sums_by(told, by_stage, len(names)), _sums_by(told, measure, len(names)), np.nan)[group]
+    enough = (np.bincount(told[recent], minlength=len(names)) >= ENOUGH_ORDERS)[group][:, None]
+    otherwise = np.where(brought_in[:, None], 0.0, everyone)
+    usual: Floats = np.where(enough & ~np.isnan(own), own, otherwise) * measure
     return usual
 
 

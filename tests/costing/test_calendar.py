@@ -91,3 +91,15 @@ def test_a_week_runs_from_monday_to_sunday() -> None:
     """Monday starts a new running number."""
     numbers = week_of(np.array(["2026-01-04", "2026-01-05", "2026-01-11"], dtype="datetime64[D]"))
     assert (numbers - numbers[0]).tolist() == [0, 1, 1]
+
+
+def test_a_part_of_a_country_has_its_own_holidays() -> None:
+    """15 November is Saint Leopold's day in Vienna (AT-9) and Lower Austria, by the library `holidays`, where it keeps it."""
+    whole, part = (calendar(f'[calendar]\nholidays = "{place}"', date(2027, 1, 1), date(2027, 12, 31)) for place in ("AT", "AT-9"))
+    assert set(whole.days[~whole.is_open]) <= set(part.days[~part.is_open])
+
+
+def test_an_unknown_part_of_a_country_is_told() -> None:
+    """AT-77 is no part of Austria."""
+    week = calendar('[calendar]\nholidays = "AT-77"', date(2026, 1, 5), date(2026, 1, 11))
+    assert [found.code for found in week.findings] == ["holidays_unknown"]

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+import pandas as pd
 import pytest
 
 from shoplib.costing import busiest_skill, cost, skill_loads
@@ -152,3 +153,20 @@ def test_the_expected_margin_takes_metal_at_the_price_struck():
 def test_delivered_orders_are_not_open():
     """Only the open one stands in the table."""
     assert costing_of([order("x"), order("y", **DONE)]).open_orders["order_id"].tolist() == ["x"]
+
+
+def repairs(many):
+    """Return the open repair of a shop that did `many` repairs of 2 hours of soldering lately."""
+    piece = {"kind": "repair", "alloy": None, "quoted_weight_g": None}
+    done = [order(f"r{n}", delivered_on="2026-03-06", **piece) for n in range(many)]
+    return open_order([entry(f"r{n}", "solder", "A", "2026-03-03", 2.0) for n in range(many)], done, **piece)
+
+
+def test_a_repair_is_expected_to_take_what_repairs_take():
+    """Five repairs of 2 hours: an open one is expected to take 2."""
+    assert repairs(5)[["hours_to_finish", "expected_cost"]].tolist() == pytest.approx([2.0, 40.0])
+
+
+def test_with_few_repairs_nothing_is_usual():
+    """Four tell nothing: no share over is named."""
+    assert pd.isna(repairs(4)["over_share"])
