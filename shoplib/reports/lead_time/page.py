@@ -83,8 +83,8 @@ def _calls(answer: Answer) -> Chart | Absent | Text:
     last = max(max(row.high, row.promised or row.high) for row in rows)
     ticks = month_ticks(_from(first), _from(last)) or [(first, short_day(_from(first)))]
     today = day_number(answer.as_of)
-    over = int((known["late_probability"] >= 0.5).sum())
-    message = f"{answer.writing.number(over)} of {answer.writing.number(len(known))} promised orders are more likely late than not"
+    over = answer.writing.number(known["late_probability"].sum())
+    message = f"About {over} of {answer.writing.number(len(known))} promised orders will miss their date"
     label = f"{message}. " + "; ".join(f"{row.name}: {row.value}" for row in rows)
     axis = Axis("", min(first, today) - 2, last + 2)
     reading = f"{cut(rows[0].name)} is most likely late: {rows[0].value} to miss {_promise(shown.iloc[0])}."
