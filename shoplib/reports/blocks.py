@@ -95,10 +95,11 @@ class Column:
 
 @dataclass(frozen=True)
 class Shown:
-    """One cell: its text, and the raw value it sorts by."""
+    """One cell: its text, the raw value it sorts by, and the page it leads to."""
 
     text: str
     raw: Cell = None
+    link: str = ""
 
 
 Rows = tuple[tuple[Shown, ...], ...]

@@ -25,6 +25,7 @@ from . import sentences
 from .answer import Answer, Cell, Figure, Found, Parameters, Period, Table, plain
 from .blocks import Column, Control, Findings, Footer, Headline, KeyFigure, KeyFigures, Named, Notes, Page, Rows, Shown
 from .blocks import Table as TableBlock
+from .discover import ORDER
 from .sentences import MISSING, Writing
 
 MOST_CAUTIONS = 5
@@ -230,6 +231,7 @@ def _date(cell: Cell) -> date | None:
 KINDS: dict[str, Write] = {
     "text": lambda w, cell: MISSING if cell is None or cell == "" else str(cell),
     "yes_no": lambda w, cell: MISSING if cell is None else "yes" if cell else "no",
+    "report": lambda w, cell: MISSING if cell is None else str(cell).replace("_", " "),
     "number": lambda w, cell: w.number(_number(cell)),
     "number1": lambda w, cell: w.number(_number(cell), 1),
     "number2": lambda w, cell: w.number(_number(cell), 2),
@@ -248,9 +250,10 @@ KINDS: dict[str, Write] = {
     "day": lambda w, cell: sentences.short_day(_date(cell)),
     "month": lambda w, cell: sentences.short_month(_date(str(cell)[:7] + "-01") if cell is not None else None),
 }
-"""How a cell is written, by kind; all but text, yes_no and day are aligned right and sorted by value."""
+"""How a cell is written, by kind; those of `LEFT` are aligned left, the others right and sorted by value.
+``report`` links to the page of the report it names."""
 UNITS = {"hours": "h", "per_mille": "‰"}
-LEFT = ("text", "yes_no", "day", "month")
+LEFT = ("text", "yes_no", "report", "day", "month")
 
 
 def table_of(
@@ -295,10 +298,15 @@ def table_of(
     return TableBlock(block or name, caption, columns, first, note, total, control, sets)
 
 
+def _cell(kind: str, writing: Writing, cell: Cell) -> Shown:
+    link = f"{cell}.html" if kind == "report" and cell in ORDER else ""
+    return Shown(KINDS[kind](writing, cell), cell, link)
+
+
 def _unit(kind: str, writing: Writing) -> str:
     return writing.currency if kind.startswith("money") else UNITS.get(kind, "")
 
 
 def _rows(frame: pd.DataFrame, shows: Sequence[Show], writing: Writing) -> Rows:
-    columns = [[Shown(KINDS[one.kind](writing, cell), cell) for cell in map(plain, frame[one.column].tolist())] for one in shows]
+    columns = [[_cell(one.kind, writing, cell) for cell in map(plain, frame[one.column].tolist())] for one in shows]
     return tuple(zip(*columns, strict=True)) if len(frame) else ()

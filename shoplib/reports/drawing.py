@@ -43,10 +43,11 @@ TEMPLATE: dict[str, Any] = {
 
 @dataclass(frozen=True)
 class Step:
-    """What a control's step changes: plotly's restyle (a value for each trace) and relayout arguments."""
+    """What a control's step changes: plotly's restyle (a value for each trace that moves), relayout, and which traces move."""
 
     restyle: dict[str, list[Any]]
     relayout: dict[str, Any]
+    traces: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -94,7 +95,7 @@ class Drawing:
         layout = {**self.layout, "template": TEMPLATE}
         if self.steps:
             calls = [
-                {"method": "update", "label": label, "args": [step.restyle, step.relayout]}
+                {"method": "update", "label": label, "args": [step.restyle, step.relayout, list(step.traces)]}
                 for label, step in zip(self.labels, self.steps, strict=True)
             ]
             layout["sliders"] = [{"active": self.start, "steps": calls, "pad": {"t": 50}}]
@@ -127,19 +128,26 @@ def stepped(drawings: Sequence[Drawing], start: int, labels: Sequence[str]) -> D
     """
     traces = [[_leaves(trace) for trace in one.data] for one in drawings]
     layouts = [_leaves(one.layout) for one in drawings]
-    moving = sorted({path for step in traces for at, leaves in enumerate(step) for path in leaves if _moves(path, at, traces)})
+    moving = _moving(traces)
+    paths = sorted({path for found in moving.values() for path in found})
     turning = sorted({path for layout in layouts for path in layout if any(one.get(path) != layout[path] for one in layouts)})
     steps = tuple(
-        Step({path: [trace.get(path) for trace in step] for path in moving}, {path: layout.get(path) for path in turning})
-        for step, layout in zip(traces, layouts, strict=True)
+        Step({path: [trace[at].get(path) for at in moving] for path in paths}, {path: layout.get(path) for path in turning}, tuple(moving))
+        for trace, layout in zip(traces, layouts, strict=True)
     )
     shown = drawings[start]
     narrow = max((one.narrow for one in drawings), key=lambda narrow: narrow.get("height", 0))
     return Drawing(shown.data, shown.layout, narrow, shown.narrow_traces, steps, start, tuple(labels))
 
 
-def _moves(path: str, at: int, traces: Sequence[Sequence[Mapping[str, Any]]]) -> bool:
-    return any(step[at].get(path) != traces[0][at].get(path) for step in traces)
+def _moving(traces: Sequence[Sequence[Mapping[str, Any]]]) -> dict[int, list[str]]:
+    """Return what differs between steps, by the number of the trace; traces that stay are left out."""
+    moving = {}
+    for at in range(len(traces[0])):
+        paths = {path for step in traces for path in step[at] if any(other[at].get(path) != step[at][path] for other in traces)}
+        if paths:
+            moving[at] = sorted(paths)
+    return moving
 
 
 def _leaves(tree: Mapping[str, Any], before: str = "") -> dict[str, Any]:

@@ -54,7 +54,8 @@ def make(report: Report, data: Path, values: Mapping[str, Any], manager: Any, sc
     answer_file = scratch / f"{report.name}.answer.json"
     notebook = execute(report.notebook, {**values, "data": str(data), "answer_file": str(answer_file)}, manager, scratch)
     answer = _answer(answer_file, notebook)
-    tidy(notebook, {"data": data.name, "answer_file": ""}, report.name)
+    files = {name: Path(value).name for name, value in values.items() if isinstance(value, str) and Path(value).is_absolute()}
+    tidy(notebook, {**files, "data": data.name, "answer_file": ""}, report.name)
     folder = scratch / report.name
     home = folder / answer.as_of.isoformat()
     (home / "notebooks").mkdir(parents=True)

@@ -10,7 +10,7 @@ import ast
 import json
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, get_origin
 
@@ -36,6 +36,10 @@ class Given:
     file: Tables = field(default_factory=dict)
     file_name: str = ""
     every: Mapping[str, Any] = field(default_factory=dict)
+
+    def with_command(self, report: str, **more: Any) -> Given:
+        """Return the same with values of one report added, as if given on the command line."""
+        return replace(self, command={**self.command, report: {**self.command.get(report, {}), **more}})
 
 
 def given(settings: Path | None, sets: Iterable[str], known: Iterable[str], **every: Any) -> Given:

@@ -184,7 +184,7 @@ def _prepare(under_way: Run, asked: Sequence[Report], values: Given) -> Values:
 
     request, terminal = under_way.request, under_way.terminal
     shop = read_shop(request.data, request.out, request.workers)
-    typed = {report.name: resolve(report, shop.settings.reports, values) for report in asked}
+    typed = {report.name: _resolved(report, shop, values, request) for report in asked}
     plain = {report.name: for_notebook(typed[report.name], declared(report.notebook)) for report in asked}
     for line in spoken(shop, request.out, request.workers):
         terminal.say(line)
@@ -194,6 +194,22 @@ def _prepare(under_way: Run, asked: Sequence[Report], values: Given) -> Values:
             if prepare is not None:
                 prepare(shop, typed[report.name], terminal.progress)
     return plain
+
+
+def _resolved(report: Report, shop: Shop, values: Given, request: Request) -> Parameters:
+    """Return a report's parameters; one that looks back is given the newest earlier review when none is named."""
+    parameters = resolve(report, shop.settings.reports, values)
+    if "previous" not in type(parameters).model_fields or getattr(parameters, "previous", None):
+        return parameters
+    from ..intake import as_of
+
+    earlier = earlier_review(request.out, parameters.as_of or as_of(shop))
+    return resolve(report, shop.settings.reports, values.with_command(report.name, previous=str(earlier))) if earlier else parameters
+
+
+def earlier_review(out: Path, day: date) -> Path | None:
+    """Return the newest answers file of a review in `out` made to a day before `day`."""
+    return max((file for file in out.glob("????-??-??/monthly_review.json") if file.parent.name < day.isoformat()), default=None)
 
 
 def on_cluster(address: str) -> AbstractContextManager[Any]:

@@ -204,8 +204,8 @@ def _applied(drawing: Drawing, number: int) -> tuple[list[dict[str, Any]], dict[
     data, layout = json.loads(json.dumps(drawing.data)), json.loads(json.dumps(drawing.layout))
     step = drawing.steps[number]
     for path, values in step.restyle.items():
-        for trace, value in zip(data, values, strict=True):
-            _set(trace, path, value)
+        for at, value in zip(step.traces, values, strict=True):
+            _set(data[at], path, value)
     for path, value in step.relayout.items():
         _set(layout, path, value)
     return data, layout

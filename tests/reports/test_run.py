@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import threading
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ import pytest
 from shoplib.errors import DataError, OutputError, SettingsError, UsageError
 from shoplib.reports.kernels import kernel_command
 from shoplib.reports.place import MAKING
+from shoplib.reports.run import earlier_review
 
 from .conftest import Ran
 from .runs import made, small_shop
@@ -206,3 +208,16 @@ def test_a_kernel_is_of_this_interpreter_and_keeps_no_history() -> None:
     """No installed kernel and no profile of the user decides what runs."""
     command = " ".join(kernel_command())
     assert re.search(r"python\S* -m ipykernel_launcher", command) and "HistoryManager.enabled=False" in command
+
+
+def test_the_newest_earlier_review_is_found_and_never_the_days_own(tmp_path: Path) -> None:
+    """A rerun of the same day gives the same report."""
+    for day in ("2026-01-31", "2026-02-28", "2026-03-31"):
+        (tmp_path / day).mkdir()
+        (tmp_path / day / "monthly_review.json").write_text("{}")
+    assert earlier_review(tmp_path, date(2026, 3, 31)) == tmp_path / "2026-02-28/monthly_review.json"
+
+
+def test_without_an_earlier_review_there_is_none(tmp_path: Path) -> None:
+    """The first month."""
+    assert earlier_review(tmp_path, date(2026, 3, 31)) is None

@@ -35,7 +35,7 @@
   }
   function move(plot) {
     const step = (plot.steps || [])[chosen[plot.dataset.follows]];
-    if (step) Plotly.update(plot, step.restyle, step.relayout);
+    if (step) Plotly.update(plot, step.restyle, step.relayout, step.traces);
   }
   const drawAll = () => all(".plot").forEach(draw);
 

@@ -1,0 +1,122 @@
+"""The source notebooks: thin, in one form, their parameters those of their report's model."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from papermill import inspect_notebook
+
+from shoplib.reports.discover import ORDER, Report, notebooks_folder, reports
+from shoplib.reports.parameters import OWN, declared
+
+MOST_CELLS, MOST_LINES = 15, 8
+KNOWN = reports()
+FORBIDDEN = re.compile(r"^\s*(def |class |lambda|import (?!json)|%|!|for |while |if )|sys\.path|\bpd\.|\bnp\.|print\(", re.M)
+
+
+@pytest.fixture(params=KNOWN, ids=lambda report: report.name)
+def report(request: pytest.FixtureRequest) -> Report:
+    """Each report in turn."""
+    one: Report = request.param
+    return one
+
+
+def cells(report: Report, kind: str = "code") -> list[dict[str, Any]]:
+    """Return the cells of one kind, their source joined."""
+    content = json.loads(report.notebook.read_text("utf-8"))["cells"]
+    return [{**cell, "source": "".join(cell["source"])} for cell in content if cell["cell_type"] == kind]
+
+
+def parameters_cell(report: Report) -> str:
+    """Return the source of the cell tagged parameters."""
+    return next(str(cell["source"]) for cell in cells(report) if "parameters" in cell["metadata"].get("tags", []))
+
+
+def test_every_notebook_belongs_to_a_report() -> None:
+    """None is left over."""
+    assert {file.stem for file in notebooks_folder().glob("*.ipynb")} <= set(ORDER)
+
+
+def test_the_first_cell_is_the_question(report: Report) -> None:
+    """As the report's module asks it, and the only H1."""
+    headings = re.findall(r"^# (.*)$", "\n".join(cell["source"] for cell in cells(report, "markdown")), re.M)
+    assert headings == [report.module.QUESTION]
+
+
+def test_cells_are_few_and_short(report: Report) -> None:
+    """At most 15 of at most 8 lines; the cell of parameters has a line for each."""
+    code = [cell for cell in cells(report) if "parameters" not in cell["metadata"].get("tags", [])]
+    longest = max(len(cell["source"].splitlines()) for cell in code)
+    assert len(code) <= MOST_CELLS and longest <= MOST_LINES
+
+
+def test_no_cell_computes(report: Report) -> None:
+    """No function, loop, condition, magic, table work or print."""
+    assert [found[0] for cell in cells(report) if (found := FORBIDDEN.search(cell["source"]))] == []
+
+
+def test_only_the_report_and_what_a_notebook_needs_are_imported(report: Report) -> None:
+    """Two lines."""
+    tree = ast.parse("\n".join(cell["source"] for cell in cells(report)))
+    imports = {(node.module, name.name) for node in ast.walk(tree) if isinstance(node, ast.ImportFrom) for name in node.names}
+    allowed = {("shoplib.reports.notebook", name) for name in ("open_shop", "save", "show")}
+    assert imports == allowed | {(report.module_name.rpartition(".")[0], report.name)}
+
+
+def test_outputs_are_stripped(report: Report) -> None:
+    """Git holds sources."""
+    assert all(not cell["outputs"] and cell["execution_count"] is None for cell in cells(report))
+
+
+def test_every_parameter_has_a_type_and_a_comment(report: Report) -> None:
+    """The comment is its help."""
+    lines = parameters_cell(report).splitlines()
+    assert [line for line in lines if not re.match(r"\w+: \w+ = [^=]+  # \S", line)] == []
+
+
+def test_parameters_and_defaults_are_those_of_the_model(report: Report) -> None:
+    """Nothing is left out, blank stands for what the model leaves out."""
+    model = report.module.Parameters()
+    expected = {name: "" if value is None else value for name, value in model.model_dump(mode="json").items()}
+    names = declared(report.notebook)
+    assert {name: value for name, value in names.items() if name not in OWN} == expected and set(OWN) <= set(names)
+
+
+def test_papermill_sees_the_same_parameters(report: Report) -> None:
+    """It would only warn of one it does not know."""
+    assert set(inspect_notebook(report.notebook)) == set(declared(report.notebook))
+
+
+def test_the_answer_is_shown_first_and_saved_last(report: Report) -> None:
+    """Headline, key figures, cautions; then the sections; notes, footer and the answers file."""
+    shown = re.findall(r'show\(page\["(\w+)"\]\)', "\n".join(cell["source"] for cell in cells(report)))
+    last = cells(report)[-1]["source"].strip().splitlines()[-1]
+    assert (shown[:3], shown[-2:], last) == (["headline", "figures", "cautions"], ["notes", "footer"], "save(answer, answer_file)")
+
+
+def test_nothing_is_shown_twice(report: Report) -> None:
+    """Each block has its place."""
+    shown = re.findall(r'show\(page\["(\w+)"\]\)', "\n".join(cell["source"] for cell in cells(report)))
+    assert len(shown) == len(set(shown))
+
+
+def test_sections_are_four_to_nine_and_end_with_method_and_data(report: Report) -> None:
+    """The reader finds them by name."""
+    titles = re.findall(r"^## (.*)$", "\n".join(cell["source"] for cell in cells(report, "markdown")), re.M)
+    assert 4 <= len(titles) <= 9 and titles[-2:] == ["How this is computed", "Data and notes"]
+
+
+def test_no_number_is_typed_into_the_words(report: Report) -> None:
+    """Numbers come from the answer."""
+    words = " ".join(cell["source"] for cell in cells(report, "markdown") if not cell["source"].startswith("## How this is computed"))
+    assert re.findall(r"\b\d{2,}(?:\.\d+)?\b", words) == []
+
+
+def test_the_readme_tells_each_report(report: Report) -> None:
+    """Question, method and sources."""
+    assert report.module.QUESTION in (Path(notebooks_folder()) / "README.md").read_text("utf-8")
