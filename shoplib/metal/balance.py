@@ -221,4 +221,4 @@ def _unweighed(bench: Bench, fine: Flows, ends: Days) -> Floats:
     seen = pieces["closed_on"].to_numpy("datetime64[D]").copy()
     seen[later["order"].to_numpy()] = later["day"].to_numpy("datetime64[D]")
     issued = pieces["issued_on"].to_numpy("datetime64[D]")
-    return until(issued, fine.issued_g, ends) - until(np.fmax(seen, issued), fine.issued_g, ends)
+    return until(issued, fine.issued_g, ends) - until(np.maximum(seen, issued), fine.issued_g, ends)

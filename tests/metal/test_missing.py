@@ -68,10 +68,10 @@ def test_brook_and_evans_chain_has_the_published_run_length():
 
 
 def test_no_leak_hardly_ever_alarms():
-    """Of 40 histories with independent noise at most 2 in 100, plus three standard errors, alarm."""
+    """Of 20 histories with independent noise at most 2 in 100, plus three standard errors, alarm."""
     rng = np.random.default_rng(3)
-    alarms = sum(_look(rng.normal(0, 0.8, 24)).alarm for _ in range(40))
-    assert alarms <= 40 * (0.02 + 3 * math.sqrt(0.02 * 0.98 / 40))
+    alarms = sum(_look(rng.normal(0, 0.8, 24)).alarm for _ in range(20))
+    assert alarms <= 20 * (0.02 + 3 * math.sqrt(0.02 * 0.98 / 20))
 
 
 def test_a_drift_of_fineness_is_not_called_missing():
