@@ -24,7 +24,7 @@ from .kernel import (
     STAGE_DRAW,
     Plan,
 )
-from .model import MOST_PEOPLE, RULES, RUNNING, WAITING, State, Workshop
+from .model import ENDED, MOST_PEOPLE, RULES, RUNNING, WAITING, State, Workshop
 from .scenario import ExtraPerson, Scenario
 
 WIDE = 8
@@ -341,7 +341,7 @@ def _opened(workshop: Workshop, state: State, open_class: Integers) -> Any:
         "until": np.maximum(_days_from(state.until, start, np.full(len(opened), np.nan)), 0.0)}
     for name, value in values.items():
         opened[name] = value
-    first = np.lexsort((np.arange(len(opened)), np.where(state.status == WAITING, -state.queued_days, 0.0)))
+    first = np.lexsort((np.arange(len(opened)), np.where(np.isin(state.status, (WAITING, ENDED)), -state.queued_days, 0.0)))
     opened["rank"][first] = np.arange(len(opened))
     return opened
 

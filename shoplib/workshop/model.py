@@ -307,7 +307,7 @@ class State(Arrays):
     repair_until : Integers, shape (n,)
         Stage that sent the order back and that it is under way to, or −1.
     queued_days : Floats, shape (n,)
-        WAITING: days it has stood in this queue (rule ``queue``).
+        WAITING, ENDED: days it has stood in this queue, or since the visit ended (rule ``queue``).
     until : Days, shape (n,)
         HELD, DONE: the day it goes on or is delivered; NaT: drawn.
     contribution : Floats, shape (n,)
