@@ -59,6 +59,8 @@ class Judged:
         Orders a year more from the start of the plan.
     backlog_orders : float
         Mean orders a year of the gain that are open orders delivered earlier, not new ones.
+    spent : ndarray(float), shape (R,)
+        Equipment, pay, work sent out and spoiled metal over the horizon, money.
     result : Outcome
         What the plan comes to.
     """
@@ -68,6 +70,7 @@ class Judged:
     value: Floats
     orders_gain: Floats
     backlog_orders: float
+    spent: Floats
     result: Outcome
 
     @property
@@ -105,8 +108,8 @@ def judge(candidate: Candidate, plan: Outcome, nothing: Outcome, terms: Terms) -
     """
     runs, months = len(plan.delivered), min(terms.horizon_months, plan.delivered.shape[1])
     base = first_runs(nothing, runs)
-    flows = np.zeros((runs, months + 1))
-    flows[:, 1:] = (plan.contribution - base.contribution)[:, :months] - costs(candidate, plan, terms)[:, :months]
+    flows, cost = np.zeros((runs, months + 1)), costs(candidate, plan, terms)[:, :months]
+    flows[:, 1:] = (plan.contribution - base.contribution)[:, :months] - cost
     flows[:, 1:] -= (plan.in_process_g - base.in_process_g)[:, :months] * terms.metal_per_g * terms.capital_rate / 12.0
     flows[:, 0] = -candidate.equipment
     year = max(round(months / 12.0), 1)
@@ -116,7 +119,8 @@ def judge(candidate: Candidate, plan: Outcome, nothing: Outcome, terms: Terms) -
     years = (months - first) / 12.0
     gain = (plan.delivered - base.delivered)[:, first:months].sum(axis=1) / years
     taken = (plan.arrived - base.arrived)[:, first:months].sum(axis=1) / years
-    return Judged(candidate, flows, np.asarray(value), gain, float(np.maximum(gain - taken, 0.0).mean()), plan)
+    spent = candidate.equipment + cost.sum(axis=1)
+    return Judged(candidate, flows, np.asarray(value), gain, float(np.maximum(gain - taken, 0.0).mean()), spent, plan)
 
 
 def costs(candidate: Candidate, plan: Outcome, terms: Terms) -> Floats:

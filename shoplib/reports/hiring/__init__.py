@@ -12,7 +12,7 @@ from ...costing import skill_loads
 from ...decide.candidates import Shopfloor, candidates, hourly_cost, skills_asked, start_of
 from ...decide.compare import Comparison, compare, runner, skills_compared
 from ...decide.evaluate import Judged, Terms
-from ...intake import as_of, spot_on
+from ...intake import as_of, spot_on, until
 from ...intake.shop import Finding, Shop
 from ...settings import Settings
 from ...workshop.baseline import HORIZON_DAYS, Baseline
@@ -129,9 +129,18 @@ def _terms(shop: Shop, settings: Settings, base: Baseline, months: int, last: da
     by_skill = np.bincount(w.stage_skill, weights=hours, minlength=len(w.skills)) / grams
     recovered = settings.policy.filings_recovery_percent / 100.0 * (1.0 - settings.policy.refining_charge_percent / 100.0)
     return Terms(
-        months, settings.policy.cost_of_capital_percent / 100.0, metal, metal * (1.0 - recovered), settings.hire.spoilage_percent / 100.0,
+        months, settings.policy.cost_of_capital_percent / 100.0, metal * _financed(shop, metal, last), metal * (1.0 - recovered), settings.hire.spoilage_percent / 100.0,
         {str(name): float(per_g) for name, per_g in zip(w.skills, by_skill, strict=True)},
     )  # fmt: skip
+
+
+def _financed(shop: Shop, metal_per_g: float, last: date) -> float:
+    """Return the share of metal in process that the shop's own money pays for: own metal less deposits, orders of the last year."""
+    orders = until(shop, last)["orders"]
+    recent = orders[orders["ordered_on"] > pd.Timestamp(last) - pd.Timedelta(days=365)]
+    worth = recent["quoted_weight_g"].fillna(recent["finished_weight_g"]).fillna(0.0) * metal_per_g
+    own = (worth - recent["deposit"]).clip(lower=0.0).where(recent["metal_terms"] != "customer_metal", 0.0)
+    return float(own.sum() / worth.sum()) if worth.sum() > 0 else 1.0
 
 
 def _spot(shop: Shop, metal: str, day: date) -> float:
