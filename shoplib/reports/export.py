@@ -47,6 +47,13 @@ def page_html(notebook: Any, title: str, foot: str = "", fault: str = "") -> str
     return _filled(text, foot)
 
 
+def prepare_export() -> None:
+    """Load what `page_html` needs: the exporter and the scripts."""
+    _exporter()
+    plotly_text()
+    script_text()
+
+
 def _filled(text: str, foot: str) -> str:
     text = _HEADING.sub(lambda found: f'<h2 id="{slug(found[1])}">{found[1]}</h2>', text)
     parts = {

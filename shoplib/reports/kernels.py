@@ -146,9 +146,10 @@ def execute(source: Path, parameters: Mapping[str, Any], manager: Any, scratch: 
     ReportFailed
         A cell failed, or the kernel died.
     """
-    import papermill
-    from nbclient.exceptions import DeadKernelError
-    from papermill.exceptions import PapermillExecutionError
+    with _not_needed("rfc3987_syntax"):
+        import papermill
+        from nbclient.exceptions import DeadKernelError
+        from papermill.exceptions import PapermillExecutionError
 
     output = scratch / f"{source.stem}.ipynb"
     try:
@@ -171,6 +172,18 @@ def execute(source: Path, parameters: Mapping[str, Any], manager: Any, scratch: 
         notebook = _read(output)
         text = "its process ended before it was done, perhaps for want of memory"
         raise ReportFailed(text, "", notebook, "run it again alone") from error
+
+
+@contextmanager
+def _not_needed(module: str) -> Iterator[None]:
+    """Let an optional part of a library look absent while the library is imported.
+
+    JupyterLab brings a grammar for web addresses that takes a second to load and that no notebook's check uses.
+    """
+    there = sys.modules.setdefault(module, None)  # type: ignore[arg-type]
+    yield
+    if there is None:
+        sys.modules.pop(module, None)
 
 
 def _plain(name: str, text: str) -> str:

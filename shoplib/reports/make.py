@@ -12,7 +12,7 @@ from typing import Any
 
 from .answer import Answer
 from .discover import Report
-from .export import fault_html, page_html
+from .export import fault_html, page_html, prepare_export
 from .kernels import ReportFailed, execute
 from .sentences import day
 from .workbook import workbook
@@ -68,6 +68,12 @@ def make(report: Report, data: Path, values: Mapping[str, Any], manager: Any, sc
     (home / f"{report.name}.xlsx").write_bytes(workbook(answer))
     (home / "notebooks" / f"{report.name}.ipynb").write_text(notebook_text(notebook), "utf-8", newline="\n")
     return Made(report.name, folder, answer)
+
+
+def get_ready() -> None:
+    """Load the exporter and plotly.js, so that the first page does not wait for them."""
+    with _EXPORTING:
+        prepare_export()
 
 
 def _answer(file: Path, notebook: Any) -> Answer:

@@ -168,7 +168,14 @@ def _make_all(under_way: Run, asked: Sequence[Report], values: Given) -> list[Ou
     with ThreadPoolExecutor(max(1, under_way.request.jobs), thread_name_prefix="report") as pool:
         futures = [pool.submit(under_way.report, report) for report in asked]
         try:
-            under_way.values.set_result(_prepare(under_way, asked, values))
+            shop, typed = _checked(under_way, asked, values)
+            plain = {report.name: for_notebook(typed[report.name], declared(report.notebook)) for report in asked}
+            if under_way.request.cluster:
+                _share(under_way, asked, shop, typed)
+            under_way.values.set_result(plain)
+            if not under_way.request.cluster:
+                _share(under_way, asked, shop, typed)
+            _get_ready()
             return [future.result() for future in futures]
         except BaseException as error:
             under_way.kernels.stop()
@@ -178,22 +185,40 @@ def _make_all(under_way: Run, asked: Sequence[Report], values: Given) -> list[Ou
             raise
 
 
-def _prepare(under_way: Run, asked: Sequence[Report], values: Given) -> Values:
-    """Read the shop, write the lists, check the parameters, and compute what the reports share."""
+def _checked(under_way: Run, asked: Sequence[Report], values: Given) -> tuple[Shop, dict[str, Parameters]]:
+    """Read the shop, write and tell the lists, check the parameters."""
     from .lists import read_shop, spoken
 
-    request, terminal = under_way.request, under_way.terminal
+    request = under_way.request
     shop = read_shop(request.data, request.out, request.workers)
     typed = {report.name: _resolved(report, shop, values, request) for report in asked}
-    plain = {report.name: for_notebook(typed[report.name], declared(report.notebook)) for report in asked}
     for line in spoken(shop, request.out, request.workers):
-        terminal.say(line)
-    with on_cluster(request.cluster):
+        under_way.terminal.say(line)
+    return shop, typed
+
+
+def _share(under_way: Run, asked: Sequence[Report], shop: Shop, typed: Mapping[str, Parameters]) -> None:
+    """Compute what several reports need into the cache, where a notebook that asks first waits for it.
+
+    On a cluster this comes before the first notebook, so that all of it is handed over; else beside the first notebooks.
+    """
+    terminal = under_way.terminal
+    with on_cluster(under_way.request.cluster):
         for report in asked:
             prepare: Prepare | None = getattr(report.module, "prepare", None)
-            if prepare is not None:
+            if prepare is None:
+                continue
+            try:
                 prepare(shop, typed[report.name], terminal.progress)
-    return plain
+            except Exception as error:  # the notebook meets the same fault and tells it as its own
+                terminal.detail(f"{report.name}: {type(error).__name__}: {error}")
+
+
+def _get_ready() -> None:
+    """Load what turns notebooks into pages while they run."""
+    from .make import get_ready
+
+    get_ready()
 
 
 def _resolved(report: Report, shop: Shop, values: Given, request: Request) -> Parameters:

@@ -17,6 +17,7 @@ from shoplib.reports.run import earlier_review
 
 from .conftest import Ran
 from .runs import made, small_shop
+from .sample import gallery as gallery_module
 
 DAY = "2026-03-31"
 FILES = ["gallery.html", "gallery.json", "gallery.xlsx", "notebooks/gallery.ipynb"]
@@ -221,3 +222,23 @@ def test_the_newest_earlier_review_is_found_and_never_the_days_own(tmp_path: Pat
 def test_without_an_earlier_review_there_is_none(tmp_path: Path) -> None:
     """The first month."""
     assert earlier_review(tmp_path, date(2026, 3, 31)) is None
+
+
+def test_a_fault_in_what_reports_share_is_the_reports_own(shop_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The run goes on; a notebook that needs it tells what is wrong."""
+
+    def prepare(*_: object) -> None:
+        raise ZeroDivisionError("nothing to share")
+
+    monkeypatch.setattr(gallery_module, "prepare", prepare, raising=False)
+    assert made(shop_folder, tmp_path, "gallery")[0] == 0
+
+
+def test_what_reports_share_is_computed_with_the_checked_parameters(
+    shop_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By each report's own function, when it has one."""
+    seen: list[int] = []
+    monkeypatch.setattr(gallery_module, "prepare", lambda shop, parameters, progress: seen.append(parameters.horizon_years), raising=False)
+    made(shop_folder, tmp_path, "gallery", sets=("gallery.horizon_years=3",))
+    assert seen == [3]
