@@ -127,11 +127,16 @@ def _terms(shop: Shop, settings: Settings, base: Baseline, months: int, last: da
     hours = w.expected_hours(w.piece_style, w.piece_alloy, w.piece_weight_g).mean(axis=0)
     grams = max(float(w.piece_weight_g.mean()), 1e-9) if len(w.piece_weight_g) else 1.0
     by_skill = np.bincount(w.stage_skill, weights=hours, minlength=len(w.skills)) / grams
-    recovered = settings.policy.filings_recovery_percent / 100.0 * (1.0 - settings.policy.refining_charge_percent / 100.0)
+    policy = settings.policy
+    recovered = policy.filings_recovery_percent / 100.0 * (1.0 - policy.refining_charge_percent / 100.0)
     return Terms(
-        months, settings.policy.cost_of_capital_percent / 100.0, metal * _financed(shop, metal, last), metal * (1.0 - recovered), settings.hire.spoilage_percent / 100.0,
+        months,
+        policy.cost_of_capital_percent / 100.0,
+        metal * _financed(shop, metal, last),
+        metal * (1.0 - recovered),
+        settings.hire.spoilage_percent / 100.0,
         {str(name): float(per_g) for name, per_g in zip(w.skills, by_skill, strict=True)},
-    )  # fmt: skip
+    )
 
 
 def _financed(shop: Shop, metal_per_g: float, last: date) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..sentences import Writing, odds
+from ..sentences import Writing, odds, odds_count
 
 LIKELY, UNLIKELY = 0.66, 0.33
 NO_ORDERS = 0.02
@@ -103,10 +103,8 @@ def _instead(told: Told, writing: Writing) -> str:
 def _do_not(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
     loss = writing.about(abs(hire.value), hire.low, hire.high)
-    return (
-        f"Do not hire: over {horizon(told.months)} another person to {_bench(hire)} is {odds(hire.chance)} to pay, "
-        f"and would cost {loss}, {'customers’ patience decides it' if told.patience else 'if enquiries go on as forecast'}."
-    )
+    text = f"Do not hire: over {horizon(told.months)} another person to {_bench(hire)} would cost {loss}, and pays in {odds_count(hire.chance)}"
+    return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 
 def _no_difference(told: Told, writing: Writing) -> str:
@@ -121,10 +119,10 @@ def _no_difference(told: Told, writing: Writing) -> str:
 def _too_close(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
     span = writing.money_span(hire.low, hire.high)
-    return (
-        f"Too close to call: over {horizon(told.months)} another person to {_bench(hire)} brings between {span} "
-        f"({odds(hire.chance)} to pay), {'customers’ patience decides it' if told.patience else 'if enquiries go on as forecast'}."
+    text = (
+        f"Too close to call: over {horizon(told.months)} another person to {_bench(hire)} brings {span}, {odds_count(hire.chance)} to pay"
     )
+    return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 
 def _cannot_tell(told: Told, writing: Writing) -> str:

@@ -92,7 +92,6 @@ def candidate_rows(found: Comparison, base: Baseline, months: int) -> pd.DataFra
 def _row(one: Judged, nothing: Outcome, months: int, found: Comparison, base: Baseline) -> dict[str, object]:
     first, plan, runs = one.candidate.from_month - 1, one.result, len(one.value)
     part, years = slice(first, months), (months - first) / 12.0
-    cost = -one.candidate.equipment - one.flows[:, 1:].sum(axis=1)
     extra = (plan.contribution - nothing.contribution[:runs])[:, :months].sum(axis=1)
     low, high = np.quantile(one.orders_gain, (0.1, 0.9))
     wait, before = _wait(plan, months), _wait(nothing, months)
