@@ -29,7 +29,7 @@ from .orders import deposits_kept, other_metals, priced
 from .pieces import fix_days, fix_prices, pieces
 from .pool_accounts import OrdersMetal
 from .pool_entries import pool_of
-from .recovery import returned_share
+from .recovery import loss_days, returned_share
 from .spot import Spot, spot_of
 from .standard import price_standard, stage_rates, standard_entries
 from .totals import total_by
@@ -187,7 +187,7 @@ def _metal(seen: Shop, bench: _Bench, spot: Spot, last: np.datetime64) -> _Metal
     by_scale = (*gross_by_scale(table, given, scrap, unusual), drops)
     by_ledger = ledger_loss_share(table, issued, moves)
     gross, share = gross_losses(table, by_scale, book_rates(seen["metal_book"], table, settings), by_ledger, settings)
-    returned, basis = returned_share(table, gross, moves, settings)
+    returned, basis = returned_share(table, loss_days(table, gross, weighed, settings), moves, settings)
     now = so_far(table, gross, drops, route_progress(table, bench.frame, settings))
     expected, lost = (part.join(net_losses(part, share, returned, settings)) for part in (gross, now))
     lost = lost.assign(recovery_basis=basis)

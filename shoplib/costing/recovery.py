@@ -29,7 +29,43 @@ def settled_lots(moves: pd.DataFrame) -> pd.DataFrame:
     return lots[~lots.index.isin(mixed)].reset_index().sort_values(["metal", "sent_on", "lot"], kind="stable", ignore_index=True)
 
 
-def returned_share(table: pd.DataFrame, lost: pd.DataFrame, moves: pd.DataFrame, settings: Settings) -> tuple[Floats, NDArray[np.object_]]:
+def loss_days(table: pd.DataFrame, lost: pd.DataFrame, weighed: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Return when metal was lost: the drops weighed at the bench on their day, the rest of an order's loss at delivery.
+
+    Filings are swept up as the work goes on; counted at delivery, a growing amount in process would pass for a better recovery.
+
+    Parameters
+    ----------
+    table, lost : DataFrame
+        From `pieces.pieces` and `losses_of_orders.gross_losses`.
+    weighed : DataFrame
+        From `weighings.weighed_visits`.
+    settings : Settings
+        loss_fine_share_percent of its stages.
+
+    Returns
+    -------
+    DataFrame
+        metal, day (datetime64), fine_g, measured (bool: weighed, or by the metal book).
+    """
+    worked = (table["own"] | table["customers"]).to_numpy()
+    drops = weighed[weighed["drop_g"].notna() & ~weighed["unusual"] & worked[weighed["order"].to_numpy()]]
+    order = drops["order"].to_numpy()
+    share = np.array([stage.loss_fine_share_percent / 100.0 for stage in settings.stages])
+    fine = table["phi_melted"].to_numpy()[order] * np.maximum(drops["drop_g"].to_numpy(), 0.0) * share[drops["stage"].to_numpy()]
+    rest = lost["gross_loss_fine_g"].to_numpy() - total_by(order, fine, len(table))
+    done = np.flatnonzero(table["delivered_on"].notna().to_numpy() & worked)
+    measured = lost["loss_basis"].isin(MEASURED).to_numpy()
+    metal, delivered = table["metal"].to_numpy(), table["delivered_on"].to_numpy("datetime64[s]")
+    return pd.DataFrame({
+        "metal": np.concatenate([metal[order], metal[done]]),
+        "day": np.concatenate([drops["day"].to_numpy("datetime64[s]"), delivered[done]]),
+        "fine_g": np.concatenate([fine, rest[done]]),
+        "measured": np.concatenate([np.ones(len(order), dtype=bool), measured[done]]),
+    })  # fmt: skip
+
+
+def returned_share(table: pd.DataFrame, when: pd.DataFrame, moves: pd.DataFrame, settings: Settings) -> tuple[Floats, NDArray[np.object_]]:
     """Return ρ(1 − c) of every order and stage, and its basis.
 
     An order takes what the lots settled on or before its day had shown, so that a later settlement never changes a past
@@ -39,8 +75,8 @@ def returned_share(table: pd.DataFrame, lost: pd.DataFrame, moves: pd.DataFrame,
     ----------
     table : DataFrame
         Orders with metal and closed_on.
-    lost : DataFrame
-        From `losses_of_orders.gross_losses`.
+    when : DataFrame
+        From `loss_days`.
     moves : DataFrame
         From `ledger.ledger_entries`.
     settings : Settings
@@ -59,21 +95,20 @@ def returned_share(table: pd.DataFrame, lost: pd.DataFrame, moves: pd.DataFrame,
     basis = np.full(len(table), "policy" if all(value is None for value in own) else "stages", dtype=object)
     lots = settled_lots(moves)
     for metal in pd.unique(lots["metal"]):
-        measured = _measured_on(table, lost, lots[lots["metal"] == metal], metal)
+        measured = _measured_on(table, when[(when["metal"] == metal).to_numpy()], lots[lots["metal"] == metal], metal)
         known = ~np.isnan(measured)
         share[known], basis[known] = measured[known, None], "lots"
     return share, basis
 
 
-def _measured_on(table: pd.DataFrame, lost: pd.DataFrame, lots: pd.DataFrame, metal: str) -> Floats:
+def _measured_on(table: pd.DataFrame, when: pd.DataFrame, lots: pd.DataFrame, metal: str) -> Floats:
     """Return the share shown by lots settled by each order's day, NaN before there is one or for another metal."""
     sent = lots["sent_on"].to_numpy("datetime64[D]")
-    delivered = table["delivered_on"].to_numpy("datetime64[D]")
-    place = np.where(np.isnat(delivered) | (table["metal"] != metal).to_numpy(), -1, np.searchsorted(sent, delivered))
+    place = np.searchsorted(sent, when["day"].to_numpy("datetime64[D]"))
     place = np.where(place < len(sent), place, -1)
-    fine = lost["gross_loss_fine_g"].to_numpy()
+    fine = when["fine_g"].to_numpy()
     recorded = total_by(place, fine, len(sent))
-    by_scale = total_by(place, fine * lost["loss_basis"].isin(MEASURED).to_numpy(), len(sent))
+    by_scale = total_by(place, fine * when["measured"].to_numpy(), len(sent))
     # The first lot holds filings of an unknown time before; it cannot be measured.
     usable = (np.arange(len(sent)) > 0) & (recorded > 0) & (by_scale >= LEAST_MEASURED_SHARE * recorded)
     settled_on = lots["settled_on"].to_numpy("datetime64[D]")

@@ -265,3 +265,13 @@ def test_a_metal_without_prices_stops_its_orders_only():
     assert margins.isna().to_dict() == {"x": False, "s": True}
     assert [found.level for found in costing.findings if found.code == "metal_unpriced"] == ["stop"]
     assert costing.months["making_margin"].sum() == pytest.approx(margins["x"])
+
+
+def test_loss_counts_for_the_lot_that_left_after_the_work():
+    """Filed before the second lot left, delivered after it: its 2.66 g fine are in that lot's sweeps, not in the next."""
+    early = order("x", finished_weight_g=48.0, delivered_on="2026-04-20")
+    late = order("y", finished_weight_g=48.0, delivered_on="2026-05-20")
+    cards = [*WEIGHED, *(line | {"order_id": "y", "date": "2026-05-02"} for line in WEIGHED)]
+    ledger = [row("2026-01-01", "stock_count", 900.0), *lot("L1", "2026-02-01", "2026-03-01", 9.0), *lot("L2", "2026-04-01", "2026-05-01", 2.128)]
+    found = costing_of([early, late], cards, metal_ledger=ledger).orders.set_index("order_id")
+    assert found.loc["y", "net_loss_g"] == pytest.approx(4.0 * 0.2)
