@@ -102,8 +102,8 @@ def _instead(told: Told, writing: Writing) -> str:
 
 def _do_not(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
-    loss = writing.about(abs(hire.value), hire.low, hire.high)
-    text = f"Do not hire: over {horizon(told.months)} another person to {_bench(hire)} would cost {loss}, and pays in {odds_count(hire.chance)}"
+    loss, chance = writing.about(abs(hire.value), hire.low, hire.high), odds_count(hire.chance)
+    text = f"Do not hire: over {horizon(told.months)} another person to {_bench(hire)} would cost {loss}, and pays in {chance}"
     return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 
