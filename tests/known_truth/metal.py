@@ -185,7 +185,7 @@ def _quarter(day: date) -> str:
 
 def _said(shop: Shop) -> str:
     """Tell whether the headline says that metal is missing."""
-    return "yes" if "more than weighing can hide" in answer(shop, Parameters(as_of=LAST)).headline else "no"
+    return "yes" if "more than weighing hides" in answer(shop, Parameters(as_of=LAST)).headline else "no"
 
 
 def judge(rows: list[Measured]) -> list[Verdict]:

@@ -25,7 +25,7 @@ from ..sentences import Writing
 from . import tables
 from .findings import findings
 from .headline import Told, headline
-from .melting import melt_table
+from .melting import alloy_of, melt_table
 from .page import page
 
 __all__ = ["QUESTION", "Parameters", "answer", "page"]
@@ -56,6 +56,8 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     UsageError
         An alloy to melt that shop.toml does not know.
     """
+    if parameters.make_alloy:
+        alloy_of(parameters.make_alloy, shop.settings)
     last = parameters.as_of or as_of(shop)
     first, to = whole_months(last, parameters.period_months)
     seen, costing = until(shop, last), cost(shop, last)

@@ -8,7 +8,7 @@ from datetime import date
 
 from ..sentences import Writing, day, month
 
-CHECK = "check scale, fineness, scrap and the filings lot first"
+CHECK = "check scale, fineness, scrap and filings lot first"
 
 
 @dataclass(frozen=True)
@@ -81,8 +81,13 @@ def headline(told: Told, writing: Writing) -> str:
 
 
 def _grams(grams: float, told: Told, writing: Writing) -> str:
-    money = "" if math.isnan(told.spot) else f" ({writing.money(grams * told.spot, step=10.0 if grams * told.spot >= 100 else 1.0)})"
+    money = "" if math.isnan(told.spot) else f" ({_money(grams, told, writing)})"
     return f"{writing.unit(grams, f'g of fine {told.metal}', 1)}{money}"
+
+
+def _money(grams: float, told: Told, writing: Writing) -> str:
+    amount = grams * told.spot
+    return writing.money(amount, step=10.0 if abs(amount) >= 100 else 1.0)
 
 
 def _between(first: date | None, last: date | None) -> str:
@@ -91,23 +96,22 @@ def _between(first: date | None, last: date | None) -> str:
 
 def _missing(told: Told, writing: Writing) -> str:
     when = _between(told.began, told.ended) if told.at_once else f"since {month(told.ended)}"
-    return f"{_grams(told.missing_g, told, writing)} is not explained {when}, more than weighing can hide: {CHECK}."
+    return f"{_grams(told.missing_g, told, writing)} is unexplained {when}, more than weighing hides: {CHECK}."
 
 
 def _too_much(told: Told, writing: Writing) -> str:
     return (
         f"{_grams(-told.unexplained_g, told, writing)} more was counted on {day(told.to)} than the books hold: "
-        "look for a purchase or a customer's metal that is not written down."
+        "look for an unwritten purchase or customer's metal."
     )
 
 
 def _few_counts(told: Told, writing: Writing) -> str:
     if told.low_g > 0:
         span = writing.span(told.low_g, told.high_g, 1)
-        return (
-            f"{_grams(told.unexplained_g, told, writing)} is not explained {_between(told.from_, told.to)}; "
-            f"weighing leaves {span} g: {CHECK}."
-        )
+        money = "" if math.isnan(told.spot) else f", {_money(told.unexplained_g, told, writing)},"
+        grams = f"{writing.unit(told.unexplained_g, 'g', 1)} ({span}) of fine {told.metal}{money}"
+        return f"{grams} is unexplained {_between(told.from_, told.to)}: {CHECK}."
     unseen = _grams(told.high_g, told, writing)
     return f"Nothing shows as missing yet; {_between(told.from_, told.to)} up to {unseen} could be missing unseen."
 
