@@ -9,10 +9,11 @@ from __future__ import annotations
 from pathlib import Path
 
 from .answer import Answer
+from .answered import answer_of
 from .blocks import show
 from .opening import open_shop
 
-__all__ = ["open_shop", "save", "show"]
+__all__ = ["answer_of", "open_shop", "save", "show"]
 
 
 def save(answer: Answer, answer_file: Path | str = "") -> None:
