@@ -29,8 +29,8 @@ from .scenario import ExtraPerson, Scenario
 
 WIDE = 8
 """Stages are padded to a multiple of this, so that first visits are drawn in whole vectors."""
-SHOP_DAY_H = 8.0
-"""Paid hours of the day over which enquiries come."""
+USUAL_DAY_H = 8.0
+"""Hours over which enquiries come where nobody has hours; else the longest day of anybody."""
 
 
 def lower(workshop: Workshop, state: State, scenario: Scenario, horizon_days: int, *, until_open_done: bool = False,
@@ -159,11 +159,11 @@ def _rows(value: Floats, rows: int) -> Floats:
 
 
 def _shop(workshop: Workshop, scenario: Scenario, horizon_days: int, until_open_done: bool, law: int) -> Any:
-    shop = np.zeros(1, SHOP)
+    shop, longest_h = np.zeros(1, SHOP), float(workshop.own_hours.max(initial=0.0)) or USUAL_DAY_H
     values = {
         "law": law, "rule": RULES.index(workshop.dispatch_rule), "until_open_done": until_open_done, "horizon": horizon_days,
         "day_start": workshop.day_start_h / 24.0, "span": workshop.day_span / 24.0, "handover": workshop.handover_days,
-        "day_hours": min(SHOP_DAY_H, (24.0 - workshop.day_start_h) / workshop.day_span), "quote_step": workshop.quote_step,
+        "day_hours": min(longest_h, (24.0 - workshop.day_start_h) / workshop.day_span), "quote_step": workshop.quote_step,
         "quote_low": workshop.quote_low, "quote_high": workshop.quote_high, "win_weeks": workshop.win_weeks,
         "win_scale": workshop.win_scale, "rush_share": workshop.rush_share,
         "demand_factor": scenario.demand_factor if len(workshop.piece_style) else 0.0}

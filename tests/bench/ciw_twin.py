@@ -96,9 +96,12 @@ def play(network: Network, orders: int, seed: int, replication: int) -> Any:
     """Draw and run one replication; all orders enter at the first node. Return the finished simulation."""
     luck, n = Luck(network, orders, seed, replication), network.stages
     shop = ciw.create_network(
-        arrival_distributions=[Gaps(luck), *[None] * (n - 1)], service_distributions=[Drawn(luck)] * n,
-        number_of_servers=[sum(s in can for can in network.can) for s in range(n)], service_disciplines=[first_ordered] * n,
-        routing=ciw.routing.ProcessBased(lambda individual, simulation: [s + 1 for s in luck.route[individual.id_number - 1][1:]]))
+        arrival_distributions=[Gaps(luck), *[None] * (n - 1)],
+        service_distributions=[Drawn(luck)] * n,
+        number_of_servers=[sum(s in can for can in network.can) for s in range(n)],
+        service_disciplines=[first_ordered] * n,
+        routing=ciw.routing.ProcessBased(lambda individual, simulation: [s + 1 for s in luck.route[individual.id_number - 1][1:]]),
+    )
     shop.shop = network
     simulation = ciw.Simulation(shop, node_class=SharedBench)
     simulation.simulate_until_max_customers(orders)

@@ -50,9 +50,17 @@ class Network:
             if chance.max() < 1.0:
                 word[row], onward[row] = 0, np.cumsum(chance)
             onward[row, -1] = 2.0
-        return {"gap": self.gap, "law": self.law, "mean": self.mean, "sd": self.sd, "usual": usual, "usual_word": word, "onward": onward,
-                "people_of": np.array([sum(1 << p for p, can in enumerate(self.can) if s in can) for s in range(n)], np.uint64),
-                "stages_of": np.array([sum(1 << s for s in can) for can in self.can], np.uint64)}
+        return {
+            "gap": self.gap,
+            "law": self.law,
+            "mean": self.mean,
+            "sd": self.sd,
+            "usual": usual,
+            "usual_word": word,
+            "onward": onward,
+            "people_of": np.array([sum(1 << p for p, can in enumerate(self.can) if s in can) for s in range(n)], np.uint64),
+            "stages_of": np.array([sum(1 << s for s in can) for can in self.can], np.uint64),
+        }
 
 
 def common(orders: int = ORDERS) -> Network:
@@ -90,9 +98,12 @@ class Luck:
         Stages of each order's visits.
     hours : list of list of float
         Hours of each order's visits.
+    way, first_visit : int
+        Purpose of the draw that sends orders back, and the number under which it counts the first visit.
     """
 
-    def __init__(self, network: Network, orders: int, seed: int, replication: int) -> None:
+    def __init__(self, network: Network, orders: int, seed: int, replication: int, way: int = FOR_WAY, first_visit: int = 1) -> None:
+        self.way, self.first_visit = way, first_visit
         with np.errstate(over="ignore"):
             first = mix(np.uint64((seed * GOLDEN + 1) & MASK))
             self.stream = mix(first + np.uint64(replication * GOLDEN & MASK))
@@ -106,7 +117,7 @@ class Luck:
         first = np.exp(network.mean + network.sd * ndtri(self._even(FOR_HOURS, order, np.arange(n), 0))).tolist()
         chance = [[share for share, _ in ways] for ways in network.ways]
         drawn = [s for s in range(n) if len(network.ways[s]) > 1]
-        way = dict(zip(drawn, self._even(FOR_WAY, order, np.array(drawn, int), 1).T.tolist(), strict=True)) if drawn else {}
+        way = dict(zip(drawn, self._even(self.way, order, np.array(drawn, int), self.first_visit).T.tolist(), strict=True)) if drawn else {}
         enters = self._even(FOR_WAY, np.arange(orders), 63, 0) if len(network.enters) > 1 else np.zeros(orders)
         self.route: list[list[int]] = []
         self.hours: list[list[float]] = []
@@ -121,7 +132,7 @@ class Luck:
                 if len(chance[s]) == 1:
                     s = network.ways[s][0][1]
                 else:
-                    s = _way(network.ways[s], way[s][o] if visit == 0 else float(self._even(FOR_WAY, o, s, visit + 1)))
+                    s = _way(network.ways[s], way[s][o] if visit == 0 else float(self._even(self.way, o, s, visit + self.first_visit)))
             self.route.append(route)
             self.hours.append(hours)
 

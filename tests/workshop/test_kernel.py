@@ -71,7 +71,7 @@ def test_first_visits_are_log_normal_draws():
 
 def test_draws_are_even_and_normal():
     """Ten thousand draws of one stream: mean of z within four standard errors of 0, variance within four of 1."""
-    network = Network(1.0, np.zeros(10), np.ones(10), ((0,),), ((1.0, 0),), (((1.0, 1),),) * 10)
+    network = Network(1.0, np.zeros(10), np.ones(10), ((0,),), ((1.0, 0),), tuple(((1.0, s + 1),) for s in range(10)))
     with np.errstate(over="ignore"):
         z = ndtri(Luck(network, 1, 11, 5)._even(0, np.arange(1000)[:, None], np.arange(10), 0))
     assert abs(z.mean()) < 4 / 100 and abs(z.var() - 1) < 4 * math.sqrt(2) / 100
