@@ -11,7 +11,7 @@ D. McFadden, "Conditional logit analysis of qualitative choice behavior", in P. 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -25,6 +25,8 @@ PRIOR_STRENGTH = 0.8
 """Share of picks that follow the rule where too few tell; common practice, no source."""
 MOST_PICKS = 4000
 """The latest picks tell of today's habits."""
+PASSED_OVER = 5
+"""An order that stood first of all at so many picks and was not taken was held up by something nobody wrote down."""
 CHUNK = 400
 """Picks compared with what waited at a time."""
 STEEPNESS = np.linspace(0.0, 4.0, 81)
@@ -100,34 +102,56 @@ def fit_dispatch(waits: Waits, serves_from: Floats, dates_only: bool, wanted: st
     draws : int
         Number of draws beside the estimate.
     """
-    ahead, n = ranks(waits, serves_from, dates_only)
+    ahead, n, passed = ranks(waits, serves_from, dates_only)
     likelihood = {rule: _best_logit(ahead[place], n) for place, rule in enumerate(RULES)}
     promised = bool(np.isfinite(waits.key[0]).any())
     rule, findings = _choose(likelihood, len(n), promised, wanted)
-    return Dispatch(rule, _strength(ahead[RULES.index(rule)], n, rng, draws), len(n), likelihood, findings)
+    place = RULES.index(rule)
+    if (passed[place] >= PASSED_OVER).any():
+        free = replace(waits, sure=waits.sure & (passed[place] < PASSED_OVER))
+        ahead, n, _ = ranks(free, serves_from, dates_only)
+    return Dispatch(rule, _strength(ahead[place], n, rng, draws), len(n), likelihood, findings)
 
 
-def ranks(waits: Waits, serves_from: Floats, dates_only: bool) -> tuple[Integers, Integers]:
-    """Return how many orders waiting stood before the one taken, and how many waited beside it, at each pick.
+def ranks(waits: Waits, serves_from: Floats, dates_only: bool) -> tuple[Integers, Integers, Integers]:
+    """Return how the order taken stood at each pick.
 
     Returns
     -------
     ahead : Integers, shape (3, picks)
-        By rule.
+        By rule, how many of the others waiting stood before it.
     n : Integers, shape (picks,)
         Others waiting, at least 1.
+    passed : Integers, shape (3, n waits)
+        By rule, at how many picks each wait stood first of all and was passed over.
     """
-    picks = np.flatnonzero((waits.person >= 0) & np.isfinite(waits.begun) & (waits.joined + dates_only <= waits.begun))
+    picks = np.flatnonzero((waits.person >= 0) & np.isfinite(waits.begun) & (waits.joined + dates_only <= waits.begun) & waits.sure)
     picks = picks[-MOST_PICKS:]
-    longest = _running_longest(waits)
-    parts = [_ranks_of(waits, part, longest, serves_from, dates_only) for part in _chunks(picks)]
+    longest, standing = _running_longest(waits), _standing(waits)
+    passed = np.zeros(standing.shape, dtype=np.int64)
+    parts = [
+        _ranks_of(waits, picks[at : at + CHUNK], longest, standing, serves_from, dates_only, passed) for at in range(0, len(picks), CHUNK)
+    ]
     ahead = np.concatenate([np.zeros((3, 0), np.int64), *(one for one, _ in parts)], axis=1)
     n = np.concatenate([np.zeros(0, np.int64), *(one for _, one in parts)])
-    return ahead[:, n > 0], n[n > 0]
+    return ahead[:, n > 0], n[n > 0], passed
 
 
-def _chunks(picks: Integers) -> list[Integers]:
-    return [picks[at : at + CHUNK] for at in range(0, len(picks), CHUNK)]
+def _standing(waits: Waits) -> Integers:
+    """Return the place of each wait among all by each rule: rush first, then the rule's key, then order date; equal where tied.
+
+    Time in the queue is told to the day: when in the day an order was taken, nobody wrote down, so that two that joined on one day
+    stand alike.
+    """
+    standing = np.empty(waits.key.shape, dtype=np.int64)
+    for place, rule in enumerate(RULES):
+        by_day = rule == "queue"
+        last, key = (np.zeros_like(waits.order), np.floor(waits.key[place])) if by_day else (waits.order, waits.key[place])
+        sort = np.lexsort((last, key, ~waits.rush))
+        columns = np.vstack([last, key, ~waits.rush])[:, sort]
+        fresh = np.append(True, (columns[:, 1:] != columns[:, :-1]).any(axis=0))[: len(sort)]
+        standing[place, sort] = np.cumsum(fresh)
+    return standing
 
 
 def _running_longest(waits: Waits) -> Floats:
@@ -135,22 +159,25 @@ def _running_longest(waits: Waits) -> Floats:
     return np.asarray(np.minimum.accumulate(waits.joined[::-1])[::-1])
 
 
-def _ranks_of(waits: Waits, picks: Integers, longest: Floats, serves_from: Floats, dates_only: bool) -> tuple[Integers, Integers]:
+def _ranks_of(
+    waits: Waits, picks: Integers, longest: Floats, standing: Integers, serves_from: Floats, dates_only: bool, passed: Integers
+) -> tuple[Integers, Integers]:
+    """Return `ahead` and `n` of some picks, and count into `passed`."""
     first = int(picks[0])
     last = int(np.searchsorted(longest, waits.begun[picks[-1]], side="right"))
     others = np.arange(first, max(last, first))
-    others = others[waits.joined[others] <= waits.begun[picks[-1]]]
+    others = others[(waits.joined[others] <= waits.begun[picks[-1]]) & waits.sure[others]]
     now, joined, begun = waits.begun[picks][:, None], waits.joined[others][None, :], waits.begun[others][None, :]
     beside = (joined + dates_only <= now) & (begun >= now + dates_only) & (begun > now)
     beside &= serves_from[waits.person[picks]][:, waits.stage[others]] <= now
     beside &= waits.order[picks][:, None] != waits.order[others][None, :]
-    earlier_order = waits.order[others][None, :] < waits.order[picks][:, None]
-    rush = waits.rush[others].astype(np.int64)[None, :] - waits.rush[picks].astype(np.int64)[:, None]
     ahead = np.empty((3, len(picks)), dtype=np.int64)
     for rule in range(3):
-        mine, theirs = waits.key[rule][picks][:, None], waits.key[rule][others][None, :]
-        before = (theirs < mine) | ((theirs == mine) & earlier_order)
-        ahead[rule] = (beside & ((rush > 0) | ((rush == 0) & before))).sum(axis=1)
+        theirs = np.where(beside, standing[rule, others], standing.max(initial=0) + 1)
+        before = theirs < standing[rule, picks][:, None]
+        ahead[rule] = before.sum(axis=1)
+        over = before.any(axis=1)
+        np.add.at(passed[rule], others[theirs[over].argmin(axis=1)] if over.any() else [], 1)
     return ahead, beside.sum(axis=1)
 
 

@@ -48,26 +48,26 @@ def fit(seen: Waits, wanted: str = "auto") -> Dispatch:
 def test_rank_counts_who_waited_and_stood_before() -> None:
     """At 5.0 the order promised for day 30 is taken while one for day 10 waits and one for day 20 has not joined: one ahead of one."""
     seen = waits([0, 0, 7], [5, 9, 10], [30, 10, 20])
-    ahead, n = ranks(seen, EVERYBODY, False)
+    ahead, n, _ = ranks(seen, EVERYBODY, False)
     assert n.tolist() == [1, 1] and ahead[RULES.index("promise")].tolist() == [1, 0]
 
 
 def test_dates_only_compare_orders_that_waited_the_day_before_and_after() -> None:
     """Begun on the same day, or joined on it: which came first is not known, so neither counts."""
     seen = waits([0, 0, 5, 0], [5, 5, 9, 6], [30, 10, 20, 15])
-    _, n = ranks(seen, EVERYBODY, True)
+    _, n, _ = ranks(seen, EVERYBODY, True)
     assert n.tolist() == [1, 1, 1], "at 5 twice with the one begun on day 6, at 6 with the one that joined on day 5"
 
 
 def test_rush_goes_first_under_every_rule() -> None:
     """A rush order with a late promise stands before all others."""
-    ahead, _ = ranks(waits([0, 0], [5, 9], [30, 10], rush=[True, False]), EVERYBODY, False)
+    ahead, _, _ = ranks(waits([0, 0], [5, 9], [30, 10], rush=[True, False]), EVERYBODY, False)
     assert ahead[:, 0].tolist() == [0, 0, 0]
 
 
 def test_a_skill_not_yet_learnt_offers_no_choice() -> None:
     """The person serves the stage from day 8 on: the pick of day 5 compares with nothing."""
-    _, n = ranks(waits([0, 0, 0], [5, 9, 12], [1, 2, 3]), np.full((1, 1), 8.0), False)
+    _, n, _ = ranks(waits([0, 0, 0], [5, 9, 12], [1, 2, 3]), np.full((1, 1), 8.0), False)
     assert n.tolist() == [1]
 
 
