@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from pathlib import Path
 
 from ..errors import ShoplibError
 from .index import entries, overview
 from .place import workspace, write
-from .run import Request, run
+from .run import Request, on_cluster, run
 from .terminal import Terminal
+
+NOT_ALL = "Not all reports were made; the list says which."
 
 
 def shops_in(data: Path) -> list[Path]:
@@ -32,18 +35,42 @@ def run_any(request: Request, terminal: Terminal | None = None) -> int:
 
 
 def run_group(request: Request, shops: list[Path], terminal: Terminal) -> int:
-    """Make the reports of each shop; one that fails does not stop the others."""
-    rows = []
-    for shop in shops:
-        terminal.say(shop.name)
-        place = replace(request, data=shop, out=request.out / shop.name)
-        try:
-            code, text = run(place, terminal), ""
-        except ShoplibError as error:
-            code, text = 1, str(error)
-            terminal.say(text)
-        found = entries(place.out) if place.out.is_dir() else []
-        rows.append((shop.name, found[0].shop if found else shop.name, code, text or (found[0].headline if found else "")))
+    """Make the reports of each shop, one after another or, with a cluster, one a worker; one that fails stops no other."""
+    if request.cluster:
+        import joblib
+
+        with on_cluster(request.cluster):
+            alone = replace(request, cluster="", jobs=1)
+            made = joblib.Parallel(n_jobs=-1)(joblib.delayed(_heard)(alone, shop) for shop in shops)
+        for said, _ in made:
+            for line in said.splitlines():
+                terminal.say(line)
+        wrongs = [wrong for _, wrong in made]
+    else:
+        wrongs = [_one_shop(request, shop, terminal) for shop in shops]
+    rows = [_row(request.out / shop.name, shop.name, wrong) for shop, wrong in zip(shops, wrongs, strict=True)]
     with workspace(request.out):
         write(request.out / "index.html", overview(rows))
-    return 0 if all(code == 0 for _, _, code, _ in rows) else 1
+    return int(any(wrongs))
+
+
+def _heard(request: Request, shop: Path) -> tuple[str, str]:
+    """Make the reports of one shop on a worker and return what was said, and what went wrong."""
+    heard = io.StringIO()
+    wrong = _one_shop(request, shop, Terminal(out=heard, bar=None))
+    return heard.getvalue().rstrip("\n"), wrong
+
+
+def _one_shop(request: Request, shop: Path, terminal: Terminal) -> str:
+    """Make the reports of one shop; return what went wrong, nothing when all were made."""
+    terminal.say(shop.name)
+    try:
+        return "" if run(replace(request, data=shop, out=request.out / shop.name), terminal) == 0 else NOT_ALL
+    except ShoplibError as error:
+        terminal.say(str(error))
+        return str(error)
+
+
+def _row(out: Path, folder: str, wrong: str) -> tuple[str, str, int, str]:
+    found = entries(out) if out.is_dir() else []
+    return folder, found[0].shop if found else folder, int(bool(wrong)), wrong or (found[0].headline if found else "")

@@ -73,6 +73,10 @@ def kernel_command(warm: tuple[str, str] | None = None) -> list[str]:
     return command
 
 
+class Stopped(Exception):
+    """The run was stopped while a report was being made."""
+
+
 class Kernels:
     """The kernels of a run, so that all can be ended at once."""
 
@@ -111,7 +115,7 @@ class Kernels:
     def raise_if_stopped(self) -> None:
         """Raise where the run has been stopped, so that nothing is kept of a report that was cut off."""
         if self._stopped.is_set():
-            raise InterruptedError("the run was stopped")
+            raise Stopped
 
 
 def _manager(warm: tuple[str, str] | None) -> Any:

@@ -15,6 +15,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from ..errors import OutputError
 from ..locks import alone
 from .discover import Report, chosen, reports
 from .kernels import Kernels, ReportFailed, preflight
@@ -72,12 +73,13 @@ class Request:
 
 @dataclass(frozen=True)
 class Outcome:
-    """What became of one report: its headline, or what went wrong; seconds it took."""
+    """What became of one report: its headline, or what went wrong; seconds it took; whether it could not be written."""
 
     report: str
     made: bool
     text: str
     seconds: float
+    unwritten: bool = False
 
     def line(self) -> str:
         """Return the line a terminal shows."""
@@ -100,16 +102,22 @@ class Run:
         home = self.scratch / f"{report.name}.run"
         home.mkdir()
         with self.kernels.one(home, (str(self.request.data), report.module_name)) as manager:
-            values = self.values.result()[report.name]
+            text, made, unwritten = self._tried(report, self.values.result()[report.name], manager, home)
+        outcome = Outcome(report.name, made, text, time.monotonic() - began, unwritten)
+        self.terminal.say(outcome.line())
+        return outcome
+
+    def _tried(self, report: Report, values: Mapping[str, Any], manager: Any, home: Path) -> tuple[str, bool, bool]:
+        """Return what there is to say of the report, whether it was made, and whether only the disk was in its way."""
+        try:
             try:
-                text, made = self._make(report, values, manager, home), True
+                return self._make(report, values, manager, home), True, False
             except ReportFailed as fault:
                 self.kernels.raise_if_stopped()
                 self._keep_apart(report, fault, home)
-                text, made = str(fault), False
-        outcome = Outcome(report.name, made, text, time.monotonic() - began)
-        self.terminal.say(outcome.line())
-        return outcome
+                return str(fault), False, False
+        except (OutputError, OSError) as error:
+            return str(error) if isinstance(error, OutputError) else f"it cannot be written: {error.strerror}", False, True
 
     def _make(self, report: Report, values: Mapping[str, Any], manager: Any, home: Path) -> str:
         from .make import FAILED, make
@@ -154,6 +162,8 @@ def run(request: Request, terminal: Terminal | None = None) -> int:
     preflight()
     with workspace(request.out) as scratch:
         outcomes = _make_all(Run(request, scratch, terminal or Terminal()), asked, values)
+        if all(one.unwritten for one in outcomes):
+            raise OutputError("no report could be written", where=str(request.out), found=outcomes[0].text, to_do="make room, or use --out")
         _finish(request.out)
     return 0 if all(one.made for one in outcomes) else 1
 
@@ -251,5 +261,8 @@ def _finish(out: Path) -> None:
     """Build the index from what lies in the folder."""
     from .index import index_html
 
-    with alone(out / LOCK):
-        write(out / "index.html", index_html(out))
+    try:
+        with alone(out / LOCK):
+            write(out / "index.html", index_html(out))
+    except OSError as error:
+        raise OutputError("the index cannot be written", where=str(out), found=error.strerror, to_do="make room and run again") from error

@@ -9,7 +9,7 @@ from typing import Any
 
 import xlsxwriter
 
-from .answer import Answer, Cell, Table, TableColumn
+from .answer import Answer, Cell, Figure, Table, TableColumn
 
 SHEET_NAME_SIGNS = 31
 WIDEST = 48
@@ -56,8 +56,9 @@ def _front(sheet: Any, answer: Answer, formats: dict[str, Any]) -> None:
     sheet.write_string(0, 0, _text(answer.headline), formats["big"])
     sheet.set_row(0, 42)
     sheet.write_string(1, 0, _text(f"{answer.shop} · {answer.report.replace('_', ' ')} · to {answer.as_of.isoformat()}"))
-    line = _lines(sheet, 3, ("Figure", "Value", "Low", "High", "Level", "Unit", "Period", "Cases", "Basis"), _figures(answer), formats)
-    line = _lines(sheet, line + 1, ("Finding", "Kind", "Where"), [(one.text, one.level, one.where) for one in answer.findings], formats)
+    heads = ("Figure", "Value", "Low", "High", "Level", "Unit", "Period", "Cases", "Basis")
+    line = _lines(sheet, 3, heads, _figures(answer), formats, [_figure_format(one, formats) for one in answer.figures])
+    line = _lines(sheet, line + 1, ("Where", "Kind", "Finding"), [(one.where, one.level, one.text) for one in answer.findings], formats)
     given = [(name, str(value)) for name, value in answer.parameters.items() if value is not None]
     line = _lines(sheet, line + 1, ("Parameter", "Value"), [*given, ("seed", str(answer.seed)), ("shoplib", answer.shoplib)], formats)
     _lines(sheet, line + 1, ("Input file", "sha256"), list(answer.inputs.items()), formats)
@@ -67,13 +68,21 @@ def _figures(answer: Answer) -> list[tuple[Cell, ...]]:
     return [(one.name, one.value, one.low, one.high, one.level, one.unit, one.period, one.n, one.basis) for one in answer.figures]
 
 
-def _lines(sheet: Any, start: int, heads: tuple[str, ...], rows: Any, formats: dict[str, Any]) -> int:
-    """Write a small block of lines and return the next free line."""
+def _figure_format(figure: Figure, formats: dict[str, Any]) -> Any:
+    if figure.unit.startswith("share"):
+        return formats["share"]
+    return formats["whole" if figure.value is not None and abs(figure.value) >= 1000 else "number"]
+
+
+def _lines(sheet: Any, start: int, heads: tuple[str, ...], rows: Any, formats: dict[str, Any], styles: Any = None) -> int:
+    """Write a small block of lines, numbers in the style of their line, and return the next free line."""
     for column, head in enumerate(heads):
         sheet.write_string(start, column, head, formats["head"])
     for line, row in enumerate(rows, start + 1):
         for column, cell in enumerate(row):
-            _write(sheet, line, column, cell, formats, formats["number"])
+            whole = heads[column] == "Cases"
+            style = formats["whole"] if whole else styles[line - start - 1] if styles and heads[column] != "Level" else formats["number"]
+            _write(sheet, line, column, cell, formats, style)
     return start + len(rows) + 1
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -50,3 +51,16 @@ def test_the_overview_links_each_shop_and_says_what_went_wrong(group: tuple[int,
     """With its name escaped."""
     page = (group[1] / "index.html").read_text("utf-8")
     assert all(text in page for text in ('href="good/index.html"', "Good &lt;i&gt;shop&lt;/i&gt;", "orders.csv"))
+
+
+def test_a_cluster_makes_the_same_files(tmp_path: Path) -> None:
+    """Each shop on a worker, two of them at once."""
+    distributed = pytest.importorskip("distributed", reason="no Dask: shops on a cluster are not tested")
+    for name in ("a", "b"):
+        small_shop(tmp_path / "data" / name, f"Shop {name}")
+    here = Request(tmp_path / "data", tmp_path / "here", known=sample("gallery"))
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+        there = replace(here, out=tmp_path / "there", cluster=cluster.scheduler_address)
+        codes = [run_any(one, Terminal(quiet=True)) for one in (here, there)]
+    files = ["a/2026-03-31/gallery.html", "b/2026-03-31/gallery.json", "index.html"]
+    assert codes == [0, 0] and all((tmp_path / "here" / file).read_bytes() == (tmp_path / "there" / file).read_bytes() for file in files)

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import re
+import subprocess
+import sys
 import threading
+import time
 from datetime import date
 from pathlib import Path
 
@@ -242,3 +246,35 @@ def test_what_reports_share_is_computed_with_the_checked_parameters(
     monkeypatch.setattr(gallery_module, "prepare", lambda shop, parameters, progress: seen.append(parameters.horizon_years), raising=False)
     made(shop_folder, tmp_path, "gallery", sets=("gallery.horizon_years=3",))
     assert seen == [3]
+
+
+def test_a_full_disk_is_an_output_error_and_leaves_what_was_there(
+    shop_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The earlier report is whole; nothing half made is left."""
+    (tmp_path / DAY).mkdir()
+    (tmp_path / DAY / "gallery.html").write_text("earlier")
+
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("shoplib.reports.make.workbook", full)
+    with pytest.raises(OutputError, match="No space left on device"):
+        made(shop_folder, tmp_path, "gallery")
+    assert ((tmp_path / DAY / "gallery.html").read_text(), list(tmp_path.glob(f"{MAKING}*"))) == ("earlier", [])
+
+
+def test_a_run_killed_at_any_time_leaves_a_folder_the_next_run_cleans(shop_folder: Path, gallery: Ran, tmp_path: Path) -> None:
+    """Killed without warning after 2 s; the next run gives the files of a run alone."""
+    script = (
+        "import sys; from pathlib import Path; from tests.reports.runs import made\nmade(Path(sys.argv[1]), Path(sys.argv[2]), 'gallery')\n"
+    )
+    run = subprocess.Popen(
+        [sys.executable, "-c", script, str(shop_folder), str(tmp_path)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    time.sleep(2)
+    run.kill()
+    run.wait()
+    code, _ = made(shop_folder, tmp_path, "gallery")
+    same = [(tmp_path / DAY / name).read_bytes() == (gallery.out / DAY / name).read_bytes() for name in FILES]
+    assert (code, all(same), list(tmp_path.glob(f"{MAKING}*"))) == (0, True, [])
