@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -24,7 +23,7 @@ from .repairs import repair_findings
 from .rows import Reading, blank_marks, read_rows
 from .sheet import read_source
 from .take_up import take_up
-from .text import read_bytes
+from .text import sha256_of
 from .wide import lay_out
 from .words import Spellings
 
@@ -169,12 +168,8 @@ def _tally(name: str, reading: Reading, doubted: list[Flag]) -> Tally:
 
 def _hashes(sources: Sources, readings: Mapping[str, Reading]) -> dict[str, str]:
     known = {source.path: readings[source.table].sha256 for source in sources.tables}
-    hashes = {path.name: sha256 or _sha256(path) for path, sha256 in known.items()} | {sources.settings.name: _sha256(sources.settings)}
+    hashes = {path.name: sha256 or sha256_of(path) for path, sha256 in known.items()} | {sources.settings.name: sha256_of(sources.settings)}
     return dict(sorted(hashes.items()))
-
-
-def _sha256(path: Path) -> str:
-    return hashlib.sha256(read_bytes(path)[0]).hexdigest()
 
 
 def fingerprint(settings: Settings, inputs: Mapping[str, str]) -> str:

@@ -82,14 +82,25 @@ class Builder:
 
     def add(self, start: NDArray[Any], length: NDArray[Any]) -> None:
         """Add the cells that begin at `start` and have `length` bytes each."""
+        filled = np.flatnonzero(length)
+        if 2 * len(filled) > len(length):
+            codes, keys = self._coded(start, length)
+        else:
+            some, keys = self._coded(start[filled], length[filled])
+            codes = np.full(len(length), len(keys[0]), dtype=np.int32)
+            codes[filled] = some
+            keys = [np.append(key, np.uint64(0)) for key in keys]
+        self._codes.append(codes)
+        self._keys.append(keys)
+
+    def _coded(self, start: NDArray[Any], length: NDArray[Any]) -> tuple[NDArray[np.int32], list[NDArray[np.uint64]]]:
+        """Return a code for each cell, and the keys of the distinct cells."""
         widest = int(length.max(initial=0))
         keys = [_word(self._windows, start, length, offset) for offset in range(0, max(8, min(widest, LONGEST)), 8)]
         if widest > LONGEST:
             keys.append(self._long_keys(start, length))
-        codes = codes_of(keys)
-        first = first_of_each(codes)
-        self._codes.append(codes.astype(np.int32))
-        self._keys.append([key[first] for key in keys])
+        codes, distinct = codes_of(keys)
+        return codes.astype(np.int32), distinct
 
     def _long_keys(self, start: NDArray[Any], length: NDArray[Any]) -> NDArray[np.uint64]:
         keys = np.zeros(len(start), dtype=np.uint64)
@@ -109,11 +120,11 @@ class Builder:
             np.concatenate([keys[i] if i < len(keys) else blank for keys, blank in zip(self._keys, zero, strict=True)])
             for i in range(words)
         ]
-        one = codes_of(keys).astype(np.int32)
-        first = first_of_each(one)
+        one, distinct = codes_of(keys)
+        one = one.astype(np.int32)
         begin = np.cumsum([0, *counts])
         codes = np.concatenate([one[begin[i] : begin[i + 1]][codes] for i, codes in enumerate(self._codes)])
-        raw, long = self._told([key[first] for key in keys])
+        raw, long = self._told(distinct)
         quotes = bool((raw.view(np.uint8) == QUOTE).any()) or any('"' in text for text in long.values())
         return Cells(codes, raw, long, self._text.encoding, quotes)
 
@@ -137,8 +148,8 @@ def _word(windows: NDArray[np.void], start: NDArray[Any], length: NDArray[Any], 
     return word
 
 
-def codes_of(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
-    """Return a code for each row, equal where all of `keys` are, in order of first appearance.
+def codes_of(keys: Sequence[NDArray[np.uint64]]) -> tuple[NDArray[Any], list[NDArray[np.uint64]]]:
+    """Return a code for each row, equal where all of `keys` are, in order of first appearance, and the keys of each code.
 
     Rows that repeat the row above are skipped. Several keys are mixed into one number first; that no two different
     rows were mixed alike is checked, not assumed.
@@ -150,25 +161,26 @@ def codes_of(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
     if 2 * len(begins) > len(keys[0]):
         return _codes(keys)
     begins = np.concatenate(([0], begins)) if len(keys[0]) else begins
-    codes = _codes([key[begins] for key in keys])
-    return np.repeat(codes, np.diff(begins, append=len(keys[0])))
+    codes, distinct = _codes([key[begins] for key in keys])
+    return np.repeat(codes, np.diff(begins, append=len(keys[0]))), distinct
 
 
-def _codes(keys: Sequence[NDArray[Any]]) -> NDArray[np.intp]:
+def _codes(keys: Sequence[NDArray[np.uint64]]) -> tuple[NDArray[Any], list[NDArray[np.uint64]]]:
     if len(keys) == 1:
-        return pd.factorize(keys[0])[0]
+        codes, found = pd.factorize(keys[0])
+        return codes, [np.asarray(found)]
     mixed = keys[0] * _MIXER
     for key in keys[1:]:
         mixed = (mixed ^ key) * _MIXER
-    codes: NDArray[np.intp] = pd.factorize(mixed)[0]
+    codes = pd.factorize(mixed)[0]
     first = first_of_each(codes)
-    if all(np.array_equal(key[first][codes], key) for key in keys):
-        return codes
-    codes = pd.factorize(keys[0])[0]
-    for key in keys[1:]:
-        more, found = pd.factorize(key)
-        codes = pd.factorize(codes * len(found) + more)[0]
-    return codes
+    if not all(np.array_equal(key[first][codes], key) for key in keys):
+        codes = pd.factorize(keys[0])[0]
+        for key in keys[1:]:
+            more, found = pd.factorize(key)
+            codes = pd.factorize(codes * len(found) + more)[0]
+        first = first_of_each(codes)
+    return codes, [key[first] for key in keys]
 
 
 def first_of_each(codes: NDArray[Any]) -> NDArray[np.intp]:

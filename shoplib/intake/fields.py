@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from typing import Any
 
 import numpy as np
@@ -23,7 +22,26 @@ from .words import Spellings, read_choices, read_codes, read_text, read_yes_no
 _MISSING = Reason("missing", "a value is needed here", "fill the cell")
 _PRICES = ("metal_prices", "fx")
 
+MANY = 1000
+"""Rejected rows from which a table is picked row by row."""
+
 Rows = NDArray[np.bool_]
+
+
+class Keep:
+    """Which rows are accepted; few are not, so their columns are joined from the stretches between."""
+
+    def __init__(self, kept: Rows) -> None:
+        gone = np.flatnonzero(~kept)
+        self._kept, self._all = kept, not len(gone)
+        bounds = zip([0, *(gone + 1).tolist()], [*gone.tolist(), len(kept)], strict=True) if len(gone) <= MANY else ()
+        self._stretches = [slice(begin, end) for begin, end in bounds if begin < end]
+
+    def of(self, array: NDArray[Any]) -> NDArray[Any]:
+        """Return the accepted rows of `array`."""
+        if self._all:
+            return array
+        return np.concatenate([array[one] for one in self._stretches]) if self._stretches else array[self._kept]
 
 
 class Fields(dict[str, NDArray[Any]]):
@@ -48,23 +66,21 @@ class Fields(dict[str, NDArray[Any]]):
         self[name] = values
         return values
 
-    def accepted(self, name: str, kept: Rows, codes: NDArray[np.int32] | None) -> NDArray[Any]:
-        """Return a column's values in the rows that are true in `kept`, where its cells have `codes`."""
-        if name in self or codes is None:
-            return self[name] if kept.all() else self[name][kept]
-        values: NDArray[Any] = self._distinct(name)[codes]
-        return values
+    def accepted(self, name: str, keep: Keep) -> tuple[NDArray[Any], Coded | None]:
+        """Return a column's values in the accepted rows, and their codes when it was in the file."""
+        if name not in self.parsed:
+            return keep.of(self[name]), None
+        codes = keep.of(self.sheet.cells[name].codes)
+        values = keep.of(self[name]) if name in self else self._distinct(name)[codes]
+        return values, self._coded(name, codes)
 
-    def coded(self, kept: Rows) -> dict[str, Coded]:
-        """Return the codes of the rows that are true in `kept`; two spellings of one word get one code."""
-        found, every = {}, bool(kept.all())
-        for name, column in self.parsed.items():
-            codes, values = self.sheet.cells[name].codes, column.values
-            if values.dtype == object and (column.state != PLAIN).any():
-                one = coded(values)
-                codes, values = one.codes[codes].astype(np.int32), one.values
-            found[name] = Coded(codes if every else codes[kept], values)
-        return found
+    def _coded(self, name: str, codes: NDArray[np.int32]) -> Coded:
+        """Return the codes of a column; two spellings of one word get one."""
+        values = self.parsed[name].values
+        if values.dtype != object or not (self.parsed[name].state != PLAIN).any():
+            return Coded(codes, values)
+        one = coded(values)
+        return Coded(one.codes[codes].astype(np.int32), one.values)
 
     def _default(self, column: Column) -> Any:
         return self.settings.shop.currency if column.name == "currency" and column.need == "no" else column.default
@@ -87,7 +103,7 @@ class Fields(dict[str, NDArray[Any]]):
         return np.full(len(self.sheet), missing if default is None else default, dtype=dtype)
 
 
-def read_fields(sheet: Sheet, written: Written, settings: Settings, spellings: Spellings, blanks: Collection[str]) -> Fields:
+def read_fields(sheet: Sheet, written: Written, settings: Settings, spellings: Spellings, blanks: frozenset[str]) -> Fields:
     """Read every column of `sheet`."""
     columns = [column for column in sheet.table.columns if column.name in sheet.cells]
     read = {one.name: read_cells(sheet.cells[one.name], one, sheet.table, written, settings, spellings, blanks) for one in columns}
@@ -95,7 +111,7 @@ def read_fields(sheet: Sheet, written: Written, settings: Settings, spellings: S
 
 
 def read_cells(
-    cells: Cells, column: Column, table: Table, written: Written, settings: Settings, spellings: Spellings, blanks: Collection[str]
+    cells: Cells, column: Column, table: Table, written: Written, settings: Settings, spellings: Spellings, blanks: frozenset[str]
 ) -> Parsed:
     """Read one column by its kind."""
     if column.kind in ("number", "count"):

@@ -19,9 +19,9 @@ from .distinct import Builder, Cells
 from .text import LINE_FEED, PADDING, Text
 
 RETURN, QUOTE = 13, 34
-_BLOCK = 1 << 20
-ROWS_AT_A_TIME = 1 << 15
-"""Rows handled at once: their arrays stay in the processor's cache, and memory is used again instead of anew."""
+_BLOCK = 1 << 17
+ROWS_AT_A_TIME = 1 << 17
+"""Rows handled at once: a large file is never spread out whole, and memory is used again instead of anew."""
 
 Places = NDArray[np.int64]
 
@@ -78,15 +78,15 @@ class Grid:
         if not len(first):
             yield from ((first, first) for _ in range(width))
             return
+        begin = np.where(first > 0, self.marks[first - 1] + 1, 0).astype(first.dtype)
         ends = self._ends(first, last, width)
-        returns = self.text.bytes[np.maximum(ends[-1] - 1, 0)] == RETURN if RETURN in self.text.data else None
-        start = np.where(first > 0, self.marks[first - 1] + 1, 0).astype(first.dtype)
-        for column, end in enumerate(ends):
-            length = np.maximum(end - start, 0)
-            if returns is not None:
-                length -= returns & (first + column >= last) & (length > 0)
-            yield self._unquoted(start, length, first + column)
-            start = end + 1
+        starts = np.concatenate([begin[None, :], ends[:-1] + ends.dtype.type(1)])
+        lengths = np.maximum(ends - starts, 0)
+        if self.text.returns:
+            returned = self.text.bytes[np.maximum(self.marks[last] - 1, 0)] == RETURN
+            lengths -= returned & (np.arange(width)[:, None] >= last - first) & (lengths > 0)
+        self._unquote(first, last, starts, lengths)
+        yield from zip(starts, lengths, strict=True)
 
     def _ends(self, first: Places, last: Places, width: int) -> Places:
         """Return the places at which the cells end, shape (width, rows); a short row's lacking cells end with it."""
@@ -96,18 +96,15 @@ class Grid:
         ends: Places = self.marks[np.minimum(first + np.arange(width, dtype=first.dtype)[:, None], last)]
         return ends
 
-    def _unquoted(self, start: Places, length: Places, here: Places) -> tuple[Places, Places]:
-        """Return places and lengths without the quotes around a cell; `here` are the cells' positions in `marks`."""
-        if not len(self.quoted) or not len(here):
-            return start, length
-        low, high = np.searchsorted(self.quoted, (here[0], here[-1] + 1))
-        near = self.quoted[low:high]
-        row = np.minimum(np.searchsorted(here, near), len(here) - 1)
-        row = row[here[row] == near]
-        start, length = start.copy(), length.copy()
-        start[row] += 1
-        length[row] = np.maximum(length[row] - 2, 0)
-        return start, length
+    def _unquote(self, first: Places, last: Places, starts: Places, lengths: Places) -> None:
+        """Take the quotes off the quoted cells in `starts` and `lengths`."""
+        low, high = np.searchsorted(self.quoted, (first[0], last[-1] + 1))
+        cells = self.quoted[low:high]
+        row = np.searchsorted(first, cells, side="right") - 1
+        column = cells - first[row]
+        seen = column < len(starts)
+        starts[column[seen], row[seen]] += 1
+        lengths[column[seen], row[seen]] = np.maximum(lengths[column[seen], row[seen]] - 2, 0)
 
     def crowded(self, below: int, width: int) -> NDArray[np.bool_]:
         """Tell for each row after row `below` whether something stands to the right of the last of `width` columns."""
@@ -128,7 +125,7 @@ def cut(text: Text, separator: str) -> Grid | None:
 
 def _quotes(text: Text) -> Places:
     """Return the places of all double quotes."""
-    if QUOTE not in text.data:
+    if not text.quoted:
         return np.zeros(0, dtype=np.int32)
     blocks = range(0, text.size, _BLOCK)
     return np.concatenate([np.flatnonzero(text.bytes[at : min(at + _BLOCK, text.size)] == QUOTE) + at for at in blocks])

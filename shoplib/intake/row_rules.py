@@ -90,16 +90,20 @@ def _one_of(fields: Fields) -> list[Flag]:
         for group in groups:
             lacking &= np.logical_or.reduce([blank(fields[name]) for name in group])
         if fields.sheet.table.name == "orders":
-            lacking &= ~np.isin(fields["kind"].astype(str), ("repair", "guarantee"))
+            lacking &= ~_exempt(fields)
         at = np.flatnonzero(lacking)
         words = " or ".join(" and ".join(group) for group in groups)
         flags.append(Flag(at, groups[0][0], [""] * len(at), Reason("missing", f"{words} is needed", "fill the cell")))
     return flags
 
 
+def _exempt(fields: Fields) -> NDArray[np.bool_]:
+    """Tell which orders need neither alloy nor weight."""
+    return np.asarray((fields["kind"] == "repair") | (fields["kind"] == "guarantee"), dtype=np.bool_)
+
+
 def _orders(fields: Fields) -> list[Flag]:
-    exempt = np.isin(fields["kind"].astype(str), ("repair", "guarantee"))
-    at = np.flatnonzero(blank(fields["alloy"]) & ~exempt)
+    at = np.flatnonzero(blank(fields["alloy"]) & ~_exempt(fields))
     return [
         Flag(at, "alloy", [""] * len(at), Reason("missing", "the alloy is needed, except for a repair or a guarantee", "fill the cell"))
     ]

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from ..errors import DataError
 from ..settings import Settings
-from .checks.base import Book
-from .fields import Fields, cell_flags, read_fields, repair_flags
+from .checks.base import Book, Coded
+from .fields import Fields, Keep, cell_flags, read_fields, repair_flags
 from .findings import Remarks
 from .formats import Written
 from .row_rules import reject_rows
@@ -80,13 +80,13 @@ def needed_columns(sheet: Sheet) -> None:
 
 
 def _book(fields: Fields, kept: NDArray[np.bool_]) -> Book:
-    sheet, codes = fields.sheet, fields.coded(kept)
-    own = {name: sheet.cells[name].codes if kept.all() else sheet.cells[name].codes[kept] for name in fields.parsed}
-    columns = {}
+    sheet, keep, columns, codes = fields.sheet, Keep(kept), dict[str, pd.Series](), dict[str, Coded]()
     for column in sheet.table.columns:
-        array = fields.accepted(column.name, kept, own.get(column.name))
+        array, coded = fields.accepted(column.name, keep)
         columns[column.name] = pd.Series(array, dtype=object if array.dtype == object else None, copy=False)
-    columns["row"] = pd.Series(sheet.rows[kept])
+        if coded:
+            codes[column.name] = coded
+    columns["row"] = pd.Series(keep.of(sheet.rows))
     key = sheet.table.key
     refused = frozenset(code for code in fields[key][~kept] if code is not None) if key and not kept.all() else frozenset()
     return Book(pd.DataFrame(columns, copy=False), codes, refused)

@@ -126,7 +126,8 @@ def _sheet(
     at = {place: name for name, place in headings.place.items()}
     blank, cells = ~crowded, {}
     for place, column in enumerate(islice(columns, headings.width)):
-        blank &= _blank(column)[column.codes]
+        if blank.any():
+            blank &= _blank(column)[column.codes]
         if place in at:
             cells[at[place]] = column
     if blank.any():

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from ..errors import DataError
 
 LINE_FEED = 10
+_BLOCK = 1 << 18
 PADDING = 128
 """Zero bytes kept after the text, so that a window of bytes may start at any of its bytes."""
 
@@ -39,6 +40,8 @@ class Text:
         What was found and should be told.
     sha256 : str
         Of the file as it lies on disk.
+    quoted, returns : bool
+        Whether a double quote, a carriage return may occur.
     """
 
     data: bytearray
@@ -46,6 +49,8 @@ class Text:
     encoding: str
     said: tuple[str, ...]
     sha256: str
+    quoted: bool = True
+    returns: bool = True
 
     @property
     def bytes(self) -> NDArray[np.uint8]:
@@ -61,42 +66,76 @@ def read_text(path: Path) -> Text:
     DataError
         The file cannot be opened, or it holds nothing.
     """
-    data, size = read_bytes(path, PADDING + 1)
-    sha256 = hashlib.sha256(memoryview(data)[:size]).hexdigest()
+    data, size, seen = _read(path)
     if not data[:4096].strip(b"\0 \t\r\n") and not data.strip(b"\0 \t\r\n"):
         raise DataError("the file is empty", where=path.name, to_do="put the heading row back, or take the file out of the folder")
-    data, size, encoding, said = _recoded(data, size)
-    if data.find(b"\0", 0, size) >= 0:
-        data[:size] = data[:size].replace(b"\0", SUBSTITUTE)
-        said.append("holds NUL bytes; they were taken out")
-    if data.find(b"\r") >= 0 and data.count(b"\r") != data.count(b"\r\n"):
+    encoding, said = "utf-8", list[str]()
+    if seen.high:
+        data, size, encoding, said = _recoded(data, size)
+    if seen.nul and (b"\0" in (content := data[:size]) or _sixteen_bit(content)):
+        data, size, said = _without_nul(content, said)
+    if seen.returns and data.count(b"\r") != data.count(b"\r\n"):
         data, size = _padded(data[:size].replace(b"\r\n", b"\n").replace(b"\r", b"\n"))
     if data[size - 1] != LINE_FEED:
         data[size] = LINE_FEED
         size += 1
-    return Text(data, size, encoding, tuple(said), sha256)
+    return Text(data, size, encoding, tuple(said), seen.sha256, seen.quotes, b"\r" in data if seen.returns else False)
 
 
-def read_bytes(path: Path, spare: int = 0) -> tuple[bytearray, int]:
-    """Return the bytes of `path` followed by `spare` zero bytes, and how many the file has.
+@dataclass(frozen=True)
+class _Seen:
+    """What was met while a file was read: its hash, and whether it has bytes that ask for more than the plainest reading."""
 
-    Raises
-    ------
-    DataError
-        The file cannot be opened; the message says why.
-    """
+    sha256: str
+    high: bool
+    nul: bool
+    returns: bool
+    quotes: bool
+
+
+def _read(path: Path) -> tuple[bytearray, int, _Seen]:
+    """Read `path` block by block, and look at each block while it is at hand."""
     try:
         with path.open("rb") as file:
-            size = path.stat().st_size
-            data = bytearray(size + spare)
-            return data, file.readinto(memoryview(data)[:size])
+            data = bytearray(path.stat().st_size + PADDING + 1)
+            sha256, size, high, nul, returns, quotes = hashlib.sha256(), 0, False, False, False, False
+            while count := file.readinto(view := memoryview(data)[size : min(size + _BLOCK, len(data) - PADDING - 1)]):
+                sha256.update(view[:count])
+                end = size + count
+                high = high or int(np.frombuffer(view[:count], dtype=np.uint8).max()) > 127
+                nul = nul or data.find(b"\0", size, end) >= 0
+                returns = returns or data.find(b"\r", size, end) >= 0
+                quotes = quotes or data.find(b'"', size, end) >= 0
+                size = end
+            return data, size, _Seen(sha256.hexdigest(), high, nul, returns, quotes)
     except OSError as error:
-        raise DataError(
-            "the file cannot be read",
-            where=path.name,
-            found=error.strerror or str(error),
-            to_do="close it in other programs and see to it that you may open it",
-        ) from error
+        raise unreadable(path, error) from error
+
+
+def unreadable(path: Path, error: OSError) -> DataError:
+    """Return the error for a file that cannot be opened."""
+    return DataError(
+        "the file cannot be read",
+        where=path.name,
+        found=error.strerror or str(error),
+        to_do="close it in other programs and see to it that you may open it",
+    )
+
+
+def sha256_of(path: Path) -> str:
+    """Return the sha256 of a file, or raise a DataError that says why it cannot be opened."""
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise unreadable(path, error) from error
+
+
+def _without_nul(content: bytearray, said: list[str]) -> tuple[bytearray, int, list[str]]:
+    wide = _sixteen_bit(content)
+    if wide:
+        return *_padded(content.decode(wide, errors="replace").encode("utf-8", errors="replace")), ["is UTF-16 text"]
+    return *_padded(content.replace(b"\0", SUBSTITUTE)), [*said, "holds NUL bytes; they were taken out"]
 
 
 def _padded(data: bytes | bytearray) -> tuple[bytearray, int]:
@@ -115,8 +154,6 @@ def _recoded(data: bytearray, size: int) -> tuple[bytearray, int, str, list[str]
 
 
 def _eight_bit(data: bytearray) -> tuple[str, list[str]]:
-    if data.isascii():
-        return "utf-8", []
     try:
         data.decode("utf-8")
     except UnicodeDecodeError:

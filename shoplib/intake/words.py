@@ -33,7 +33,9 @@ DOMAIN = {
 """Columns whose codes mean the same thing."""
 
 
+_LONGEST = 40
 _PLAIN = re.compile(r"[\w./()-]{1,40}")
+_ALL_PLAIN = re.compile(r"(?:[\w./()-]+\n)*[\w./()-]+")
 
 
 def fold(text: str) -> str:
@@ -87,7 +89,7 @@ def domain_of(table: str, column: str) -> str:
     return DOMAIN.get(f"{table}.{column}", column)
 
 
-def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, blanks: Collection[str]) -> Parsed:
+def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, blanks: frozenset[str]) -> Parsed:
     """Read a column of codes, or of several codes parted by semicolons; blank is None.
 
     The usual cells come first, so that a code never met before gets the spelling that most rows have.
@@ -107,16 +109,22 @@ def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, b
     return parsed
 
 
-def _taken_plainly(rest: list[int], texts: list[str], known: dict[str, str], blanks: Collection[str], parsed: Parsed) -> list[int]:
+def _taken_plainly(rest: list[int], texts: list[str], known: dict[str, str], blanks: frozenset[str], parsed: Parsed) -> list[int]:
     """Take the codes that need no folding and are met for the first time as they stand; return the others."""
-    folded = [texts[i].casefold() for i in rest]
-    met = Counter(folded) if len(set(folded)) < len(folded) else dict.fromkeys(folded, 1)
-    easy = list(map(_PLAIN.fullmatch, [texts[i] for i in rest]))
-    plain = [bool(ok) and met[key] == 1 and key not in known and key not in blanks for ok, key in zip(easy, folded, strict=True)]
+    spelled = [texts[i] for i in rest]
+    joined = "\n".join(spelled)
+    folded = joined.casefold().split("\n")
+    new = len(set(folded)) == len(spelled) and known.keys().isdisjoint(folded) and blanks.isdisjoint(folded)
+    if new and _ALL_PLAIN.fullmatch(joined) and max(map(len, spelled), default=0) <= _LONGEST:
+        plain = [True] * len(spelled)
+    else:
+        folded = [text.casefold() for text in spelled]
+        met = Counter(folded)
+        easy = [bool(_PLAIN.fullmatch(text)) for text in spelled]
+        plain = [ok and met[key] == 1 and key not in known and key not in blanks for ok, key in zip(easy, folded, strict=True)]
     taken = list(compress(rest, plain))
-    spelled = [texts[i] for i in taken]
-    known.update(zip(compress(folded, plain), spelled, strict=True))
-    parsed.values[taken] = spelled
+    parsed.values[taken] = list(compress(spelled, plain))
+    known.update(zip(compress(folded, plain), compress(spelled, plain), strict=True))
     return [i for i, ok in zip(rest, plain, strict=True) if not ok]
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from shoplib.errors import DataError
-from shoplib.intake.text import PADDING, read_bytes, read_text
+from shoplib.intake.text import PADDING, read_text
 
 
 def text_of(tmp_path, data):
@@ -60,4 +60,4 @@ def test_a_file_that_may_not_be_opened_is_an_error(tmp_path, monkeypatch):
 
     monkeypatch.setattr(type(path), "open", refuse)
     with pytest.raises(DataError, match=r"orders\.csv.*Permission denied"):
-        read_bytes(path)
+        read_text(path)

@@ -22,6 +22,7 @@ SPREADS, LEAST_DROP_SHARE = 5.0, 0.02
 """A drop is unusual from this many robust spreads above the median, and from this share of the weight at least."""
 
 DAYS_BEFORE_ORDER = 31
+_MIXER = np.uint64(0x9E3779B97F4A7C15)
 
 
 def labour_doubts(labour: Book, orders: Book, settings: Settings) -> list[Flag]:
@@ -191,10 +192,9 @@ def _against_orders(labour: Book, orders: Book, place: NDArray[np.intp]) -> list
 def _repeated(labour: Book) -> Flag:
     """Find rows that repeat an earlier one in every column; they are kept."""
     total = np.zeros(len(labour.frame), dtype=np.uint64)
-    factor = np.uint64(0x9E3779B97F4A7C15)
     for column in labour.coded.values():
-        total = (total + column.codes.astype(np.uint64) + np.uint64(1)) * factor
-        total ^= total >> np.uint64(29)
+        total *= _MIXER
+        total += column.codes.view(np.uint32) if column.codes.dtype == np.int32 else column.codes.astype(np.uint64)
     same = pd.Series(total).duplicated(keep=False).to_numpy()
     at = np.flatnonzero(same)
     again = labour.frame.iloc[at].drop(columns="row").duplicated().to_numpy() if len(at) else np.zeros(0, dtype=np.bool_)
