@@ -944,6 +944,9 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 if mine == ZERO:
                     g["idle"] |= bit
                     keys[p] = NEVER
+                    if time < person["later_from"] < FAR:
+                        person["end"] = person["later_from"] + g["day_start"]
+                        keys[p] = key_of(person["end"], U(p))
                     continue
                 o, t = choose(g, orders, stages, queue, mine)
                 order = orders[o]

@@ -85,4 +85,4 @@ def test_workshop_switched_off_is_the_network(whole, replication):
     done = np.array(simpy_twin.Benches(network, luck).run().finish)[: len(cards)]
     inside = ~np.isnan(cards["finish"])
     assert inside.sum() > 600 and np.abs(cards["finish"][inside] * 24 - done[inside]).max() < 1e-6
-    assert AS_OF == records.state.as_of
+    assert records.state.as_of == AS_OF
