@@ -157,7 +157,17 @@ def _figures(one: OneMetal | None, told: Told, writing: Writing) -> list[Figure]
     ]  # fmt: skip
     figures = [Figure(name=name, value=_plain(value), unit=unit, period=period, basis=kind) for name, value, unit, kind in values]
     unexplained = Figure(name="Unexplained", value=_plain(row["unexplained"]), unit="g fine", period=period, basis="weighed", **spans)
-    return [*figures[:4], unexplained, *figures[4:]]
+    return [*figures[:4], *_missing(one), unexplained, *figures[4:]]
+
+
+def _missing(one: OneMetal) -> list[Figure]:
+    """Return the figure the headline names when metal is missing: what the test says, with its range."""
+    test, rows = one.missing, one.balance.rows.iloc[one.balance.between]
+    if not test.alarm:
+        return []
+    period = f"{rows['from'].iloc[test.first]:%Y-%m-%d} to {rows['to'].iloc[test.last]:%Y-%m-%d}"
+    ends = {"low": _plain(test.low), "high": _plain(test.high), "level": 0.95}
+    return [Figure(name="Missing", value=_plain(test.grams), unit="g fine", period=period, basis="estimated", **ends)]
 
 
 def _plain(value: float) -> float | None:

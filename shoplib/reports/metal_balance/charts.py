@@ -9,7 +9,7 @@ import pandas as pd
 
 from ..answer import Answer
 from ..blocks import Absent, Chart, Control
-from ..charts import GREY, INK, Axis, Row, Series, bridge, lines, stepped
+from ..charts import BAD, GREY, INK, Axis, Row, Series, bridge, lines, stepped
 from ..charts.rows import running
 from ..charts.series import day_number, month_ticks
 from ..sentences import day, short_day
@@ -21,6 +21,10 @@ STEPS = (
     ("customer_out", "Back to customers", -1), ("returned", "Loan given back", -1), ("refining_sent", "Scrap to the refiner", -1),
     ("recorded_loss", "Lost on the benches", -1), ("in_process", "On the benches now", -1), ("closing", "Counted in the safe", -1),
 )  # fmt: skip
+
+
+MOST_NOTES = 3
+"""Counts outside the band that are written out, the latest."""
 
 
 def metal_control(answer: Answer) -> Control | None:
@@ -93,6 +97,10 @@ def _bridge_message(answer: Answer, metal: str, row: dict[str, Any]) -> str:
 
 def _bridge_reading(answer: Answer, row: dict[str, Any]) -> str:
     w = answer.writing
+    facts = metal_facts(answer, row["metal"])
+    if facts["alarm"] and facts["at_once"]:
+        drift = row["unexplained"] - facts["missing_g"]
+        return f"{w.grams(facts['missing_g'])} of it is missing; the other {w.unit(drift, 'g', 1)} is melts off the stated fineness."
     share = 1000.0 * row["recorded_loss"] / (row["recorded_loss"] + row["delivered"]) if row["delivered"] else None
     loss = f", {w.number(share, 1)}‰ of what was worked" if share is not None else ""
     theirs = row["delivered_customers"]
@@ -118,7 +126,7 @@ def unexplained(answer: Answer) -> Chart | Absent:
     readings = tuple(_counts_reading(answer, name) for name in sets)
     last = next(iter(sets.values())).tail(6)
     told = "; ".join(f"{short_day(_date(row['to']))} {w.number(row['unexplained'], 1, 'both')}" for row in rows_of(last))
-    measure = "g fine left unexplained from count to count, above zero: missing; dot: a count, band: what weighing and fineness can hide"
+    measure = "g fine unexplained from count to count, above zero missing; band: what weighing and fineness can hide; rust: outside it"
     drawing = stepped(drawings, 0, control.labels) if control else drawings[0]
     return Chart(
         "unexplained", messages if control else messages[0], measure, drawing, f"{messages[0]}. The last counts: {told}",
@@ -134,15 +142,18 @@ def _counts_drawing(answer: Answer, frame: pd.DataFrame) -> Any:
     hover = tuple(f"{day(_date(row['to']))}: {answer.writing.grams(row['unexplained'], sign='both')}" for row in rows)
     axis = Axis.around([*left, *half, *(-value for value in half)], "g fine", "", answer.writing.separators, True)
     zero = Series("", x, tuple(0.0 for _ in x), GREY, tuple(-value for value in half), half)
-    dots = Series("", x, left, INK, marks=True, hover=hover)
+    out = [k for k, row in enumerate(rows) if row["unexplained_low"] > 0 or row["unexplained_high"] < 0]
+    inside = Series("", x, tuple(None if k in out else grams for k, grams in enumerate(left)), INK, marks=True, hover=hover)
+    outside = Series("", x, tuple(left[k] if k in out else None for k in range(len(left))), BAD, marks=True, hover=hover)
     first, last = _date(rows[0]["to"]), _date(rows[-1]["to"])
-    return lines([zero, dots], axis, month_ticks(first, last) or [(x[-1], short_day(last))])
+    notes = [(x[k], left[k], answer.writing.number(left[k], 1, "both")) for k in out[-MOST_NOTES:]]
+    return lines([zero, inside, outside], axis, month_ticks(first, last) or [(x[-1], short_day(last))], notes=notes)
 
 
 def _counts_message(answer: Answer, metal: str, frame: pd.DataFrame) -> str:
     facts, out = metal_facts(answer, metal), int(((frame["unexplained_low"] > 0) | (frame["unexplained_high"] < 0)).sum())
     if facts["alarm"]:
-        return f"{answer.writing.unit(facts['missing_g'], f'g of {metal}', 1)} went missing, more than weighing hides"
+        return f"{answer.writing.unit(facts['missing_g'], f'g of {metal}', 1)} unexplained, more than weighing hides"
     if out:
         return f"{out} of {len(frame)} counts of {metal} lie outside what weighing can hide"
     return f"All {len(frame)} counts of {metal} lie inside what weighing can hide"

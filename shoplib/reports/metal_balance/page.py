@@ -50,7 +50,7 @@ def _figures(answer: Answer) -> list[KeyFigure]:
         key_figure(answer, "Delivered", f"of it customers' {w.number(customers, 1)}" if customers else ""),
         key_figure(answer, "On the benches"),
         key_figure(answer, "Recorded loss", loss),
-        key_figure(answer, "Unexplained", sign="both"),
+        key_figure(answer, "Missing" if any(one.name == "Missing" for one in answer.figures) else "Unexplained", sign="both"),
     ]
 
 
