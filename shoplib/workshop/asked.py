@@ -11,6 +11,7 @@ from ..intake.shop import Shop
 from .arrays import Days, Flags, Floats, Integers
 from .axes import Axes
 from .cards import ln_weights
+from .costs import policy_share
 
 UNANSWERED_DAYS = 60
 """A quote without an answer for longer counts as lost."""
@@ -35,8 +36,8 @@ class Asked:
         return replace(self, **{field.name: getattr(self, field.name)[rows] for field in fields(self)})
 
 
-def asked_in_quotes(shop: Shop, axes: Axes, as_of: np.datetime64) -> Asked:
-    """Return the quotes; one that stays unanswered for `UNANSWERED_DAYS` counts as lost."""
+def asked_in_quotes(shop: Shop, axes: Axes, as_of: np.datetime64, share: Floats | None = None) -> Asked:
+    """Return the quotes, `share` as in `asked_in_orders`; one that stays unanswered for `UNANSWERED_DAYS` counts as lost."""
     q = shop["quotes"]
     day, style, alloy = q["quoted_on"].to_numpy("datetime64[D]"), axes.style_at(q["style"]), axes.alloy_at(q["alloy"])
     grams, price = q["weight_g"].to_numpy(float), q["price"].to_numpy(float)
@@ -50,24 +51,38 @@ def asked_in_quotes(shop: Shop, axes: Axes, as_of: np.datetime64) -> Asked:
         np.log(np.maximum(grams, 1e-3)),
         price,
         metal,
-        contribution(shop, price, metal),
+        price - metal * (1.0 + _share(shop, axes, share)[alloy]),
         won,
         q["lead_weeks"].to_numpy(float),
     )
 
 
-def asked_in_orders(shop: Shop, axes: Axes) -> Asked:
-    """Return the orders as what was asked for, each taken."""
+def asked_in_orders(shop: Shop, axes: Axes, share: Floats | None = None) -> Asked:
+    """Return the orders as what was asked for, each taken.
+
+    Parameters
+    ----------
+    shop : Shop
+        As known on the day.
+    axes : Axes
+        Positions.
+    share : Floats, shape (A,), optional
+        Costs beside the metal per money of metal (`costs.measured_share`); left out: the policy's loss, and the costs the table names.
+    """
     o = shop["orders"]
     day, style, alloy = o["ordered_on"].to_numpy("datetime64[D]"), axes.style_at(o["style"]), axes.alloy_at(o["alloy"])
     ln_weight = ln_weights(o, style)
     terms = o["metal_terms"].to_numpy(object)
     metal = np.where(terms == "customer_metal", 0.0, metal_value(shop, axes, alloy, np.exp(ln_weight), day))
     price = np.nan_to_num(o["price"].to_numpy(float)) + np.where(terms == "at_delivery", metal, 0.0)
-    other = np.nansum([o[name].to_numpy(float) for name in ("stones_cost", "outwork_cost", "findings_cost")], axis=0)
-    return Asked(
-        day, style, alloy, ln_weight, price, metal, contribution(shop, price, metal) - other, np.ones(len(o)), np.full(len(o), np.nan)
-    )
+    worth = price - metal * (1.0 + _share(shop, axes, share)[alloy])
+    if share is None:
+        worth = worth - np.nansum([o[name].to_numpy(float) for name in ("stones_cost", "outwork_cost", "findings_cost")], axis=0)
+    return Asked(day, style, alloy, ln_weight, price, metal, worth, np.ones(len(o)), np.full(len(o), np.nan))
+
+
+def _share(shop: Shop, axes: Axes, share: Floats | None) -> Floats:
+    return policy_share(shop, axes) if share is None else share
 
 
 def metal_value(shop: Shop, axes: Axes, alloy: Integers, grams: Floats, day: Days) -> Floats:
@@ -79,14 +94,3 @@ def metal_value(shop: Shop, axes: Axes, alloy: Integers, grams: Floats, day: Day
         if known is not None and rows.any():
             value[rows] = np.nan_to_num(grams[rows] * known.phi * spot_on(shop, known.metal, day[rows]))
     return value
-
-
-def contribution(shop: Shop, price: Floats, metal: Floats) -> Floats:
-    """Return the throughput contribution of pieces if made: price less metal and less the part of its loss that does not come back.
-
-    The loss is that of the policy (`loss_percent` of grams issued, `filings_recovery_percent` of it back).
-    """
-    policy = shop.settings.policy
-    lost = policy.loss_percent / (100.0 - policy.loss_percent)
-    back = policy.filings_recovery_percent / 100.0 * (1.0 - policy.refining_charge_percent / 100.0)
-    return np.asarray(price - metal * (1.0 + lost * (1.0 - back)))

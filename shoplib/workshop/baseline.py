@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from ..costing.cost import cost
 from ..flow.visits import history
 from ..intake.as_of import until
 from ..intake.shop import Finding, Shop
@@ -101,8 +102,9 @@ def start(shop: Shop, as_of: date, seed: int) -> Start:
     """
     seen = until(shop, as_of)
     past = history(seen, as_of)
-    found = fitted(shop, as_of, seed, past=past)
-    return Start(found.workshop, state(shop, found.workshop, as_of, past=past), found.findings)
+    costing = cost(seen, as_of)
+    found = fitted(shop, as_of, seed, past=past, costing=costing)
+    return Start(found.workshop, state(shop, found.workshop, as_of, past, costing), found.findings)
 
 
 def baseline(shop: Shop, as_of: date, seed: int, threads: int = 2, cluster: str | None = None) -> Baseline:

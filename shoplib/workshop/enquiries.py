@@ -74,7 +74,9 @@ class Enquiries:
         }
 
 
-def fit_enquiries(shop: Shop, axes: Axes, as_of: np.datetime64, shut: Days, rng: np.random.Generator, draws: int) -> Enquiries:
+def fit_enquiries(
+    shop: Shop, axes: Axes, as_of: np.datetime64, shut: Days, rng: np.random.Generator, draws: int, share: Floats | None = None
+) -> Enquiries:
     """Fit enquiries.
 
     Parameters
@@ -91,14 +93,16 @@ def fit_enquiries(shop: Shop, axes: Axes, as_of: np.datetime64, shut: Days, rng:
         Of the draws.
     draws : int
         Number of draws beside the estimate.
+    share : Floats, shape (A,), optional
+        As in `asked.asked_in_orders`.
     """
-    quotes = asked_in_quotes(shop, axes, as_of)
+    quotes = asked_in_quotes(shop, axes, as_of, share)
     answered = np.isfinite(quotes.won)
     has_quotes = bool(answered.sum() >= FEW_QUOTES and (quotes.won == 1).any() and (quotes.won == 0).any())
-    asked = quotes if has_quotes else asked_in_orders(shop, axes)
+    asked = quotes if has_quotes else asked_in_orders(shop, axes, share)
     past_days = np.arange(as_of - 366 * YEARS_BACK, as_of + 1)
     first, per_day, dispersion = monthly_rate(asked.day, as_of, past_days[open_days(shop.settings, past_days, shut)], rng, draws)
-    response = _response(quotes, answered, as_of, len(axes.styles), shop, rng, draws) if has_quotes else None
+    response = response_to_quotes(quotes, answered, as_of, len(axes.styles), shop, rng, draws) if has_quotes else None
     pieces = _pieces(asked, answered if has_quotes else np.ones(len(asked.day), bool), as_of, response)
     scale, findings = _scale(shop, quotes, as_of) if has_quotes else (1.0, (_without_quotes(answered),))
     zero = np.zeros(1 + draws)
@@ -117,9 +121,10 @@ def fit_enquiries(shop: Shop, axes: Axes, as_of: np.datetime64, shut: Days, rng:
     )
 
 
-def _response(
+def response_to_quotes(
     quotes: Asked, answered: Flags, as_of: np.datetime64, n_styles: int, shop: Shop, rng: np.random.Generator, draws: int
 ) -> Response:
+    """Return the answer to price and wait told by the answered quotes; parameters as in `fit_enquiries`."""
     ratio = np.log(np.maximum(quotes.price, 1e-3) / np.maximum(quotes.metal, 1e-3))
     usual = float(np.median(ratio[quotes.metal > 0])) if (quotes.metal > 0).any() else 0.0
     ratio = np.where(quotes.metal > 0, ratio, usual)

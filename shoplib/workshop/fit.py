@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from ..costing.cost import Costing
 from ..flow.visits import History, history
 from ..intake.as_of import until
 from ..intake.shop import Finding, Shop
@@ -20,6 +21,7 @@ from .assumed import HANDOVER_DAYS, assumed
 from .attendance import attendance_of, employed_of, serving, with_booked_skills
 from .axes import axes_of
 from .cards import Cards, cards_of, waits_of
+from .costs import measured_share
 from .crew import crew_of
 from .delivery import DeliveryLag, deliveries, fit_delivery_lag
 from .dispatch import Dispatch, fit_dispatch
@@ -109,8 +111,25 @@ def fit(shop: Shop, as_of: date, seed: int = SEED, draws: int = DRAWS) -> Worksh
     return fitted(shop, as_of, seed, draws).workshop
 
 
-def fitted(shop: Shop, as_of: date, seed: int = SEED, draws: int = DRAWS, past: History | None = None) -> Fitted:
-    """Fit the workshop and say what it rests on; parameters as in `fit`, `past` spares reading the cards again."""
+def fitted(
+    shop: Shop, as_of: date, seed: int = SEED, draws: int = DRAWS, past: History | None = None, costing: Costing | None = None
+) -> Fitted:
+    """Fit the workshop and say what it rests on.
+
+    Parameters
+    ----------
+    shop, as_of, seed, draws
+        As in `fit`.
+    past : History, optional
+        `flow.visits.history` of the same day, where it is at hand.
+    costing : Costing, optional
+        Costing of the same day: what orders cost beside their metal is then measured, not the policy's.
+
+    Raises
+    ------
+    UsageError
+        As `fit`.
+    """
     seen = until(shop, as_of)
     axes = axes_of(seen)
     cards = cards_of(past or history(seen, as_of), axes)
@@ -119,6 +138,7 @@ def fitted(shop: Shop, as_of: date, seed: int = SEED, draws: int = DRAWS, past: 
     waits, serves_from, luck = waits_of(cards), serving(cards, can), [np.random.default_rng([seed, part]) for part in range(6)]
     sizes, settings = (len(axes.stages), len(axes.styles), len(axes.alloys)), seen.settings
     shut = shut_days(settings, as_of)
+    share = measured_share(costing, seen, axes) if costing else None
     parts = Parts(
         work_time=fit_work_time(cards.visit_hours(), *sizes, luck[0], draws, _standard(settings)),
         returns=fit_returns(cards.sequence(), sizes[0], sizes[2], luck[1], draws),
@@ -126,7 +146,7 @@ def fitted(shop: Shop, as_of: date, seed: int = SEED, draws: int = DRAWS, past: 
         dispatch=fit_dispatch(waits, serves_from, cards.dates_only, settings.policy.work_order, luck[3], draws),
         quoting=fit_quoting(*quoted_weeks(seen, as_of), luck[4], draws),
         delivery=fit_delivery_lag(*deliveries(cards)),
-        enquiries=fit_enquiries(seen, axes, np.datetime64(as_of, "D"), shut, luck[5], draws),
+        enquiries=fit_enquiries(seen, axes, np.datetime64(as_of, "D"), shut, luck[5], draws, share),
     )
     findings = (*assumed(cards, can), *employed.findings, *parts.findings)
     workshop = Workshop(

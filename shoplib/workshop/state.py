@@ -7,6 +7,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
+from ..costing.cost import Costing
 from ..flow.state_at import open_orders
 from ..flow.visits import History, history
 from ..intake.as_of import until
@@ -15,6 +16,7 @@ from .arrays import Days, Floats, Integers
 from .asked import asked_in_orders
 from .axes import Axes, axes_like
 from .cards import CLEARLY_PASSED, ln_weights
+from .costs import measured_share
 from .model import DONE, ENDED, HELD, RUNNING, WAITING, State, Workshop
 
 FORGOTTEN_DAYS = 21
@@ -23,7 +25,7 @@ SENT_BACK_DAYS = 3
 """An order whose last stage of the route ended longer ago is not sent back any more: it awaits delivery."""
 
 
-def state(shop: Shop, workshop: Workshop, as_of: date, past: History | None = None) -> State:
+def state(shop: Shop, workshop: Workshop, as_of: date, past: History | None = None, costing: Costing | None = None) -> State:
     """Return where each open order stood in the evening of `as_of`.
 
     Parameters
@@ -36,6 +38,8 @@ def state(shop: Shop, workshop: Workshop, as_of: date, past: History | None = No
         Last day seen.
     past : History, optional
         `history` of that day, where it is at hand.
+    costing : Costing, optional
+        As in `fit.fitted`.
     """
     told = past or history(until(shop, as_of), as_of)
     axes = axes_like(workshop, told.shop.settings)
@@ -46,7 +50,7 @@ def state(shop: Shop, workshop: Workshop, as_of: date, past: History | None = No
     visits = _route_visits(told, workshop, axes, table)
     where = _standing(table, visits, told, workshop, axes)
     order = table["order"].to_numpy(np.int64)
-    asked = asked_in_orders(told.shop, axes)
+    asked = asked_in_orders(told.shop, axes, measured_share(costing, told.shop, axes) if costing else None)
     found = State(
         as_of=np.datetime64(as_of, "D"),
         order_id=np.array(table["order_id"].tolist(), dtype=np.str_),
