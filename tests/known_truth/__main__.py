@@ -18,7 +18,7 @@ from types import ModuleType
 
 from .case import Case, Measured
 
-PARAGRAPHS = ("simulator", "metal")
+PARAGRAPHS = ("simulator", "throughput", "metal")
 
 
 def main(words: list[str] | None = None) -> int:

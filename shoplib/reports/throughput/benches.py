@@ -13,6 +13,8 @@ from ..sentences import cut, short_odds
 from .headline import first_up
 
 MOST_ROWS = 12
+ROOM = 1.16
+"""The axis of loads goes so far beyond the largest, that the line at 100% stands clear of the values written above it on a phone."""
 FULL_LINE = Mark(1.0, "all hours booked")
 
 
@@ -79,7 +81,7 @@ def load(answer: Answer) -> Chart | Absent:
         Row(str(one.skill), float(one.load), value=w.percent(one.load), tone=INK if one.skill == bench else GREY)  # type: ignore[arg-type]
         for one in known.itertuples()
     ]
-    axis = Axis.around([*known["load"], 1.0], "booked ÷ available hours", ".0%", w.separators, zero=True)
+    axis = Axis("booked ÷ available hours", 0.0, ROOM * max(float(known["load"].max()), 1.0), ".0%", w.separators)
     top = known.iloc[0]
     share = w.percent(top["load"])
     same = not bench or top["skill"] == bench
@@ -129,8 +131,8 @@ def make_first(answer: Answer) -> Chart | Absent | Text:
         f"{first_up(cut(str(ranked.iloc[0]['group']), 24))} first, {cut(str(ranked.iloc[-1]['group']), 24)} last, while {bench} limits"
     )
     reading = (
-        f"A usual order brings {w.money(usual, step=1.0)} an hour at {bench}; while orders wait, one that brings less pushes out a better "
-        "one: dearer, later or not at all. With time at that bench none is refused."
+        f"A usual order brings {w.money(usual, step=1.0)} an hour at {bench}. While orders wait, one that brings less pushes a better one "
+        "out: ask more, make it later, or refuse it. With time at that bench refuse none."
     )
     label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
     ends = "" if len(ranked) <= MOST_ROWS else f" the {MOST_ROWS // 2} best and the {MOST_ROWS // 2} last;"

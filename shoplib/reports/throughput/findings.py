@@ -93,7 +93,8 @@ def _short(facts: Facts) -> list[Found]:
 
 def _dates(facts: Facts) -> list[Found]:
     table = facts.past.visits
-    if not len(table) or bool(table["timed"].any()):
+    told = facts.base is not None and any(one.code == "dates_only" for one in facts.base.findings)
+    if told or not len(table) or bool(table["timed"].any()):
         return []
     text = "The cards carry dates without clock times: waits are told to the day, and work of one day is put in route order."
     return [_note("dates_only", text, "labour.start, labour.finish")]

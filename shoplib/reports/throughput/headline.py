@@ -7,8 +7,11 @@ from dataclasses import dataclass
 import pandas as pd
 
 from ...workshop.limits import DEMAND
-from ..sentences import Writing, missing, odds, short_odds
+from ..sentences import Writing, count, missing, odds, short_odds
 
+NO_BENCH = "demand"
+LEAST_ORDERS = 20
+"""Under this many orders delivered nothing is named; common practice, no source."""
 CLEAR = 0.66
 """From this chance on one bench is named alone: "likely" of the likelihood words."""
 
@@ -54,6 +57,17 @@ class Told:
     months: int
     worth: float
 
+    @property
+    def thin(self) -> bool:
+        """Whether the history is too short to name what limits."""
+        return not self.benches or self.orders < LEAST_ORDERS
+
+    @property
+    def ranked(self) -> list[tuple[str, float]]:
+        """Benches and demand with the chance that each limits, the likeliest first; demand first of equals."""
+        named = [(NO_BENCH, self.demand), *((bench.skill, bench.chance) for bench in self.benches)]
+        return sorted(named, key=lambda one: -one[1])
+
 
 def ranked(limits: pd.DataFrame) -> tuple[float, tuple[Bench, ...]]:
     """Return the chance that demand limits, and the benches, the likeliest to limit first, from a table of limits."""
@@ -66,24 +80,23 @@ def ranked(limits: pd.DataFrame) -> tuple[float, tuple[Bench, ...]]:
 
 def headline(told: Told, writing: Writing) -> str:
     """Return the headline: what limits output, how sure that is, and what an hour more there finishes."""
-    if not told.benches:
+    if told.thin:
         return _unknown(told, writing)
-    top = told.benches[0]
-    if told.demand >= max(top.chance, 0.5):
-        return _demand(told, writing)
-    if top.chance >= CLEAR or len(told.benches) < 2:
-        return _one(top, writing)
-    return _unclear(told, writing)
+    (name, chance), *others = told.ranked
+    if chance < CLEAR and others:
+        return _unclear((name, chance), others[0], told, writing)
+    return _demand(told, writing) if name == NO_BENCH else _one(told.benches[0], writing)
 
 
 def stake(told: Told, writing: Writing) -> str:
     """Return what the hour is worth in money, and the next best bench."""
     if not told.benches:
         return "Job cards with stage, person and hours for some months let the shop be simulated; until then the pages below are counted."
-    top = told.benches[0]
-    if told.demand >= max(top.chance, 0.5):
+    if told.thin:
+        return "What is simulated below rests on very few orders: take it as a sketch."
+    if told.ranked[0][0] == NO_BENCH:
         return "More hours at a bench shorten the wait, not the list of customers: ask for orders before hours."
-    return f"{_worth(top, told, writing)}{_next(told, writing)}"
+    return f"{_worth(told.benches[0], told, writing)}{_next(told, writing)}"
 
 
 def first_up(text: str) -> str:
@@ -109,23 +122,31 @@ def _one(top: Bench, writing: Writing) -> str:
     )
 
 
-def _unclear(told: Told, writing: Writing) -> str:
-    first, second = told.benches[:2]
-    best = max(first, second, key=lambda bench: bench.gain)
-    gain = gain_words(best.gain, writing)
-    ends = [f"{bench.skill} ({short_odds(bench.chance)})" for bench in (first, second)]
-    return f"Too close to call whether {ends[0]} or {ends[1]} limits output; one more hour a week finishes up to {gain} orders more a year."
+def _unclear(first: tuple[str, float], second: tuple[str, float], told: Told, writing: Writing) -> str:
+    ends = [f"{name} ({short_odds(chance)})" for name, chance in (first, second)]
+    return (
+        f"Too close to call whether {ends[0]} or {ends[1]} limits output; "
+        f"one more hour a week finishes at most {_most(told, writing)} orders more a year."
+    )
 
 
 def _demand(told: Told, writing: Writing) -> str:
-    best = max(told.benches, key=lambda bench: bench.gain)
-    gain = gain_words(best.gain, writing)
-    return f"No bench limits output, demand does: {odds(told.demand)}. One more hour a week finishes at most {gain} orders more a year."
+    return (
+        f"It is {odds(told.demand)} that demand, not a bench, limits output: "
+        f"one more hour a week finishes at most {_most(told, writing)} orders more a year."
+    )
+
+
+def _most(told: Told, writing: Writing) -> str:
+    return gain_words(max(bench.gain for bench in told.benches), writing)
 
 
 def _unknown(told: Told, writing: Writing) -> str:
     if not told.orders:
         return f"No order was delivered in {period_words(told.months)}: what limits the workshop cannot be told yet."
+    if told.benches:
+        few = count(told.orders, "order", writing=writing)
+        return f"Too little to tell what limits the workshop: {few} delivered in {period_words(told.months)}, {LEAST_ORDERS} are needed."
     pace = writing.number(told.orders_a_week, 1)
     return f"What limits the workshop cannot be told from these tables; {pace} orders a week were delivered in {period_words(told.months)}."
 
