@@ -17,6 +17,8 @@ from types import ModuleType
 from ..errors import UsageError, nearest
 
 ORDER = ("monthly_review", "margin", "throughput", "lead_time", "hiring", "price_sensitivity", "metal_balance")
+REVIEW = "monthly_review"
+"""Listed first and made last: it reads what the others have said."""
 PACKAGE = "shoplib.reports"
 
 

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import OutputError
 from ..locks import alone
-from .discover import Report, chosen, reports
+from .discover import REVIEW, Report, chosen, reports
 from .kernels import Kernels, ReportFailed, preflight
 from .parameters import Given, declared, for_notebook, given, resolve
 from .place import LOCK, put, workspace, write
@@ -176,7 +176,7 @@ def _every(request: Request) -> dict[str, Any]:
 def _make_all(under_way: Run, asked: Sequence[Report], values: Given) -> list[Outcome]:
     """Start the kernels, read the shop, check every parameter, and only then run the notebooks."""
     with ThreadPoolExecutor(max(1, under_way.request.jobs), thread_name_prefix="report") as pool:
-        futures = [pool.submit(under_way.report, report) for report in asked]
+        futures = [pool.submit(under_way.report, report) for report in sorted(asked, key=lambda one: one.name == REVIEW)]
         try:
             shop, typed = _checked(under_way, asked, values)
             plain = {report.name: for_notebook(typed[report.name], declared(report.notebook)) for report in asked}
@@ -238,13 +238,20 @@ def _resolved(report: Report, shop: Shop, values: Given, request: Request) -> Pa
         return parameters
     from ..intake import as_of
 
-    earlier = earlier_review(request.out, parameters.as_of or as_of(shop))
-    return resolve(report, shop.settings.reports, values.with_command(report.name, previous=str(earlier))) if earlier else parameters
+    day = parameters.as_of or as_of(shop)
+    earlier, replayed = earlier_review(request.out, day), later_review(request.out, day)
+    found = {**({"previous": str(earlier)} if earlier else {}), **({"replayed": True} if replayed else {})}
+    return resolve(report, shop.settings.reports, values.with_command(report.name, **found)) if found else parameters
 
 
 def earlier_review(out: Path, day: date) -> Path | None:
     """Return the newest answers file of a review in `out` made to a day before `day`."""
     return max((file for file in out.glob("????-??-??/monthly_review.json") if file.parent.name < day.isoformat()), default=None)
+
+
+def later_review(out: Path, day: date) -> bool:
+    """Tell whether `out` holds a review made to a later day than `day`: what is forecast now is then only replayed."""
+    return any(file.parent.name > day.isoformat() for file in out.glob("????-??-??/monthly_review.json"))
 
 
 def on_cluster(address: str) -> AbstractContextManager[Any]:

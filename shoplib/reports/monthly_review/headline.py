@@ -1,0 +1,51 @@
+"""The sentence at the top of the monthly review."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from ..sentences import Writing, month
+
+
+@dataclass(frozen=True)
+class Told:
+    """What the headline needs: the month, its result and that of the month before (None: unknown), and the first decision."""
+
+    month: date
+    result: float | None
+    before: float | None
+    first: str
+
+
+def headline(told: Told, writing: Writing) -> str:
+    """Return what the month left, against the month before, and what to decide first."""
+    return f"{_left(told, writing)}; {f'decide: {_small(told.first)}' if told.first else 'nothing is to be decided'}."
+
+
+def _left(told: Told, writing: Writing) -> str:
+    name = month(told.month)
+    if told.result is None:
+        return f"{name} has no delivered order, so no result"
+    verb = "left" if told.result >= 0 else "lost"
+    text = f"{name} {verb} {writing.money(abs(told.result), step=100.0)} after all pay and overheads"
+    if told.before is None:
+        return text
+    change = told.result - told.before
+    return f"{text}, {writing.money(abs(change), step=100.0)} {'more' if change >= 0 else 'less'} than the month before"
+
+
+def _small(text: str) -> str:
+    first = text.split(" ")[0]
+    return text[:1].lower() + text[1:] if first in WORDS else text
+
+
+WORDS = ("Another", "Teach", "Raise", "Call", "Ask", "Check", "Not", "None", "Overtime", "Send", "Somebody")
+
+
+def stake(scored: int, right: int, decisions: int, writing: Writing) -> str:
+    """Return how many decisions wait, and how many of last time's forecasts came true."""
+    waiting = f"{writing.number(decisions)} {'decision waits' if decisions == 1 else 'decisions wait'} below, each with its odds and money."
+    if not scored:
+        return f"{waiting} Nothing said earlier has come due yet."
+    return f"{waiting} Of the last forecasts {writing.number(right)} of {writing.number(scored)} came true; 8 in 10 should."
