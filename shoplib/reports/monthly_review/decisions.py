@@ -78,9 +78,11 @@ def take_first(answers: Answers, settings: Settings, writing: Writing) -> Decisi
     told = answers.get("margin")
     groups, loads = _table(told, "groups"), _table(told, "loads")
     full = loads[loads["limits"].astype(bool) & (loads["load"] >= 0.9)] if len(loads) else loads
-    made = groups["group"].astype(str).str.contains(" · ", regex=False) if len(groups) else []
-    ranked = groups[(groups["by"] == "style_alloy") & groups["rank"].notna() & made].sort_values("rank") if len(groups) else groups
-    if full.empty or len(ranked) < 2 or not ranked["low"].iloc[0] > ranked["high"].iloc[-1]:
+    if groups.empty or full.empty:
+        return None
+    in_alloy = groups["group"].astype(str).str.contains(" · ", regex=False)
+    ranked = groups[(groups["by"] == "style_alloy") & groups["rank"].notna() & in_alloy].sort_values("rank")
+    if len(ranked) < 2 or not ranked["low"].iloc[0] > ranked["high"].iloc[-1]:
         return None
     best, worst, bench = ranked.iloc[0], ranked.iloc[-1], str(full["skill"].iloc[0])
     gap = float(best["contribution_per_limiting_hour"] - worst["contribution_per_limiting_hour"])
