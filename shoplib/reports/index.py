@@ -102,7 +102,7 @@ def _item(one: Entry) -> str:
 def _failures(names: Iterable[str]) -> str:
     items = "".join(
         f'<li class="failed"><a class="report" href="{FAILED}/{escape(name)}.html">{escape(name.replace("_", " ").capitalize())}</a>'
-        f"<p>This report failed at its last run; the one below is from before.</p></li>"
+        f"<p>It failed when it was last made; where it is listed below, that page is from before.</p></li>"
         for name in names
     )
     return f'<section class="month"><h2>Failed</h2><ul>{items}</ul></section>' if items else ""

@@ -70,7 +70,8 @@ def _key_figures(block: KeyFigures) -> str:
     items = "\n".join(
         f'<li><span class="name">{escape(one.name)}</span> <span class="value"><b>{escape(one.value)}</b>'
         f" <span>{escape(one.unit)}</span></span> "
-        f'<span class="range">{escape(one.range)}</span> <span class="compare">{escape(one.compare)}</span></li>'
+        f'<i>·</i> <span class="range">{escape(one.range)}</span> '
+        f'{"<i>·</i> " if one.compare else ""}<span class="compare">{escape(one.compare)}</span></li>'
         for one in block.figures
     )
     note = f'\n<p class="small">{escape(block.note)}</p>' if block.note else ""
