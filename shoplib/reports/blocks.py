@@ -1,4 +1,4 @@
-"""The blocks a page is built of, and `show`, the only way a notebook displays anything.
+"""The blocks a page is built of.
 
 A report's ``page(answer)`` returns a `Page`: named blocks in the order in which they are read. Every number in them is
 read from the answer; every text is finished. Where a text differs by the step of a control it is a tuple, one text a step.
@@ -224,17 +224,3 @@ class Page:
     def __getitem__(self, name: str) -> Block:
         """Return one block by name."""
         return self.blocks[name]
-
-
-def show(block: Block) -> None:
-    """Display a block: in JupyterLab as it is, on the page through the report template.
-
-    A chart is three outputs: message and measure, the figure (plotly's own mime type for JupyterLab, a fragment for the
-    page), reading and numbers.
-    """
-    from IPython.display import display
-
-    from .markup import bundles
-
-    for number, bundle in enumerate(bundles(block)):
-        display(bundle, raw=True, metadata={FIRST: True} if number == 0 else {})  # type: ignore[no-untyped-call]

@@ -10,10 +10,23 @@ from pathlib import Path
 
 from .answer import Answer
 from .answered import answer_of
-from .blocks import show
+from .blocks import FIRST, Block
+from .markup import bundles
 from .opening import open_shop
 
 __all__ = ["answer_of", "open_shop", "save", "show"]
+
+
+def show(block: Block) -> None:
+    """Display a block, the only way a notebook displays anything: in JupyterLab as it is, on the page through the template.
+
+    A chart is three outputs: message and measure, the figure (plotly's own mime type for JupyterLab, a fragment for the
+    page), reading and numbers.
+    """
+    from IPython.display import display
+
+    for number, bundle in enumerate(bundles(block)):
+        display(bundle, raw=True, metadata={FIRST: True} if number == 0 else {})  # type: ignore[no-untyped-call]
 
 
 def save(answer: Answer, answer_file: Path | str = "") -> None:

@@ -36,7 +36,7 @@ def test_the_policy_refuses_everything_else() -> None:
 
 
 def test_nothing_of_the_template_is_left(page: str) -> None:
-    """Every placeholder is filled."""
+    """Every gap is filled."""
     assert re.findall(r"@@\w+@@|\{\{|\{%", re.sub("<script>.*?</script>", "", page, flags=re.S)) == []
 
 

@@ -3,8 +3,9 @@
 from ..drawing import BAD, BAND, GOOD, GREY, INK, METAL, Drawing, stepped
 from .frame import Axis, Mark, Scale, money_scale, tone_of
 from .panels import panels
+from .points import Point, columns, control
 from .rows import Part, Row, Window, bars, bridge, dumbbell, ranges, stacked, turns, windows
-from .series import Point, Series, bands, columns, control, lines
+from .series import Series, bands, lines
 
 __all__ = [
     "BAD", "BAND", "GOOD", "GREY", "INK", "METAL", "Axis", "Drawing", "Mark", "Part", "Point", "Row", "Scale", "Series", "Window",

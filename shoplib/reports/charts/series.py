@@ -1,57 +1,19 @@
-"""Charts over time and along a scale: columns by month, lines with bands, control charts.
-
-What happened is solid, a forecast is hatched, a limit dotted. The labels of an axis are written in Python, so that no
-locale or time zone of the reader's machine changes them.
-"""
+"""Lines with and without bands: levels and prices over time, forecasts, curves along a scale."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import Any
 
-from ..drawing import BAD, BAND, GREY, INK, METAL, PAPER, SOFT, TEXT_PX, Drawing, safe
-from ..sentences import short_month
-from .frame import Axis, Mark, marks_layout, solid_marks, text_px
+from ..drawing import BAND, GREY, INK, METAL, SOFT, TEXT_PX, Drawing, safe
+from .frame import Axis, Mark, solid_marks, text_px
+from .plane import HEIGHT_PX, Tick, day_number, every, month_ticks, narrow_of, plane_layout, ticks_at
 
-HEIGHT_PX, NARROW_HEIGHT_PX = 320, 300
-WIDE_PX, NARROW_PX = 620, 290
+__all__ = ["Series", "bands", "day_number", "lines", "month_ticks"]
+
 LABEL_PX, NOTE_PX = 15, 46
-Tick = tuple[float, str]
-
-
-@dataclass(frozen=True)
-class Point:
-    """One column or one point of a control chart.
-
-    Parameters
-    ----------
-    label : str
-        Written on the axis.
-    value : float or None
-        Its height.
-    low, high : float, optional
-        80% range, drawn as a whisker.
-    forecast : bool
-        Hatched.
-    tone : str
-        Its colour; grey unless it is singled out.
-    text : str
-        Written at the column; only for those that matter.
-    hover : str
-        Shown under the pointer.
-    """
-
-    label: str
-    value: float | None
-    low: float | None = None
-    high: float | None = None
-    forecast: bool = False
-    tone: str = GREY
-    text: str = ""
-    hover: str = ""
 
 
 @dataclass(frozen=True)
@@ -90,33 +52,6 @@ class Series:
     steps: bool = False
 
 
-def day_number(day: date) -> float:
-    """Return the place of a day on a time axis: days since 1970-01-01."""
-    return float((day - date(1970, 1, 1)).days)
-
-
-def month_ticks(first: date, last: date, most: int = 7) -> list[Tick]:
-    """Return the first days of months between two days as axis ticks, thinned to `most`."""
-    count = (last.year - first.year) * 12 + last.month - first.month + 1
-    months = [date(first.year + (first.month - 1 + at) // 12, (first.month - 1 + at) % 12 + 1, 1) for at in range(count)]
-    inside = [month for month in months if first <= month <= last]
-    return [(day_number(month), short_month(month)) for month in inside[:: max(1, math.ceil(len(inside) / most))]]
-
-
-def columns(points: Sequence[Point], axis: Axis, marks: Sequence[Mark] = ()) -> Drawing:
-    """Columns by month or week: solid what happened, hatched with a whisker what is forecast."""
-    layout = _layout(axis, _thinned([point.label for point in points], WIDE_PX), marks, (-0.6, len(points) - 0.4))
-    trace: dict[str, Any] = {
-        "type": "bar", "x": list(range(len(points))), "y": [point.value for point in points], "width": 0.66, "hoverinfo": "text",
-        "hovertext": [safe(point.hover) for point in points], "text": [safe(point.text) for point in points], "textposition": "outside",
-        "cliponaxis": False, "textfont": {"color": INK, "size": TEXT_PX}, "textangle": 0, "constraintext": "none",
-        "marker": _hatched(points),
-    }  # fmt: skip
-    narrow = {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}
-    zero = solid_marks(marks, (-0.6, len(points) - 0.4), "y")
-    return Drawing((*zero, trace, *_whiskers(points)), layout, _narrow(layout, narrow))
-
-
 def lines(
     series: Sequence[Series],
     axis: Axis,
@@ -138,7 +73,7 @@ def lines(
     """
     xs = [x for one in series for x in one.x]
     spare = (max(xs) - min(xs)) * 0.015 if xs else 0.0
-    layout = _layout(axis, ticks, marks, (min(xs, default=0.0) - spare, max(xs, default=1.0) + spare), title)
+    layout = plane_layout(axis, ticks, marks, (min(xs, default=0.0) - spare, max(xs, default=1.0) + spare), title)
     room = max((text_px(one.label) for one in series), default=0.0)
     layout["margin"] = layout["margin"] | {"r": round(room) + 16}
     layout["annotations"] = [*layout["annotations"], *_end_labels(series, axis), *[_note(*note, axis) for note in notes]]
@@ -146,8 +81,8 @@ def lines(
     grounds = [trace for one in series for trace in _band(one)]
     span = layout["xaxis"]["range"]
     traces = [*grounds, *solid_marks(marks, (span[0], span[1]), "y"), *map(_line, series)]
-    few = _every(ticks, 4)
-    return Drawing(tuple(traces), layout, _narrow(layout, {"xaxis": _ticks(few)}))
+    few = every(ticks, 4)
+    return Drawing(tuple(traces), layout, narrow_of({"xaxis": ticks_at(few)}))
 
 
 def bands(series: Series, axis: Axis, ticks: Sequence[Tick], ends: tuple[str, str], **more: Any) -> Drawing:
@@ -159,121 +94,6 @@ def bands(series: Series, axis: Axis, ticks: Sequence[Tick], ends: tuple[str, st
     layout = {**drawing.layout, "annotations": [*drawing.layout["annotations"], *words]}
     layout["margin"] = layout["margin"] | {"r": round(max(map(text_px, [*ends, series.label]))) + 16}
     return replace(drawing, layout=layout)
-
-
-def control(points: Sequence[Point], axis: Axis, centre: float, low: float | None, high: float | None) -> Drawing:
-    """Control chart: grey points, dotted limits, only points outside in the bad colour and labelled."""
-    marks = [Mark(limit, "", True) for limit in (low, high) if limit is not None]
-    layout = _layout(axis, _thinned([point.label for point in points], WIDE_PX), marks, (-0.6, len(points) - 0.4))
-    middle = {
-        "type": "scatter",
-        "mode": "lines",
-        "x": [-0.6, len(points) - 0.4],
-        "y": [centre, centre],
-        "line": {"color": GREY, "width": 1},
-    }
-    outside = [_is_outside(point.value, low, high) for point in points]
-    xs, ys = list(range(len(points))), [point.value for point in points]
-    path = {"type": "scatter", "mode": "lines", "x": xs, "y": ys, "line": {"color": GREY, "width": 1}, "hoverinfo": "skip"}
-    dots = {
-        "type": "scatter", "mode": "markers+text", "x": xs, "y": ys,
-        "hoverinfo": "text", "hovertext": [safe(point.hover) for point in points],
-        "marker": {"size": [11 if out else 8 for out in outside], "color": [BAD if out else GREY for out in outside], "opacity": 1},
-        "text": [safe(point.text) if out else "" for point, out in zip(points, outside, strict=True)],
-        "textposition": [_beside(point.value, low) for point in points],
-        "textfont": {"color": INK, "size": TEXT_PX}, "cliponaxis": False,
-    }  # fmt: skip
-    return Drawing(
-        (middle | {"hoverinfo": "skip"}, path, dots),
-        layout,
-        _narrow(layout, {"xaxis": _ticks(_thinned([point.label for point in points], NARROW_PX))}),
-    )
-
-
-def _beside(value: float | None, low: float | None) -> str:
-    return "bottom center" if value is not None and low is not None and value < low else "top center"
-
-
-def _is_outside(value: float | None, low: float | None, high: float | None) -> bool:
-    return value is not None and ((low is not None and value < low) or (high is not None and value > high))
-
-
-def _layout(axis: Axis, ticks: Sequence[Tick], marks: Sequence[Mark], span: tuple[float, float], title: str = "") -> dict[str, Any]:
-    left = max(text_px(_longest(axis)), 24.0) + 12
-    layout = {
-        "height": HEIGHT_PX, "margin": {"l": round(left), "r": 12, "t": 22, "b": 52 if title else 34}, "separators": axis.separators,
-        "xaxis": {"range": list(span), "showgrid": False, "title": {"text": safe(title)}} | _ticks(ticks),
-        "yaxis": axis.layout() | {"title": {"text": ""}}, "barmode": "overlay",
-        **marks_layout(marks, axis, "y"),
-    }  # fmt: skip
-    if axis.title:
-        layout["annotations"] = [*layout["annotations"], _axis_title(axis.title, round(left))]
-    return layout
-
-
-def _axis_title(title: str, left: int) -> dict[str, Any]:
-    return {
-        "text": safe(title), "x": 0, "xref": "paper", "xshift": -left, "xanchor": "left", "y": 1, "yref": "paper", "yanchor": "bottom",
-        "showarrow": False, "font": {"color": SOFT, "size": TEXT_PX},
-    }  # fmt: skip
-
-
-def _longest(axis: Axis) -> str:
-    large = max(abs(axis.low), abs(axis.high))
-    if "%" in axis.tickformat:
-        return "−100%" if axis.low < 0 else "100%"
-    digits = f"{large:,.0f}" if large >= 10 else f"{large:.2f}"
-    return ("−" if axis.low < 0 else "") + digits
-
-
-def _ticks(ticks: Sequence[Tick]) -> dict[str, Any]:
-    return {"tickvals": [at for at, _ in ticks], "ticktext": [safe(text) for _, text in ticks]}
-
-
-def _thinned(labels: Sequence[str], room_px: float) -> list[Tick]:
-    """Return as many ticks as stand in `room_px`, counted from the last label so that it is always written."""
-    most = max(2, int(room_px / (max(map(text_px, labels), default=1.0) + 12)))
-    step = max(1, math.ceil(len(labels) / most))
-    return [(float(at), labels[at]) for at in range(len(labels) - 1, -1, -step)][::-1]
-
-
-def _every(ticks: Sequence[Tick], most: int) -> Sequence[Tick]:
-    return ticks[:: max(1, math.ceil(len(ticks) / most))]
-
-
-def _narrow(layout: dict[str, Any], changes: dict[str, Any]) -> dict[str, Any]:
-    return {"height": NARROW_HEIGHT_PX, **changes}
-
-
-def _hatched(points: Sequence[Point]) -> dict[str, Any]:
-    return {
-        "color": [point.tone for point in points], "opacity": 1,
-        "line": {"width": [1 if point.forecast else 0 for point in points], "color": [point.tone for point in points]},
-        "pattern": {
-            "shape": ["/" if point.forecast else "" for point in points], "fillmode": "replace", "size": 7, "solidity": 0.28,
-            "bgcolor": PAPER, "fgcolor": [point.tone for point in points],
-        },
-    }  # fmt: skip
-
-
-def _whiskers(points: Sequence[Point]) -> list[dict[str, Any]]:
-    known = [
-        (at, point.value, point.low, point.high)
-        for at, point in enumerate(points)
-        if point.value is not None and point.low is not None and point.high is not None
-    ]
-    if not known:
-        return []
-    error = {
-        "type": "data", "symmetric": False, "thickness": 1.5, "width": 4, "color": INK,
-        "array": [high - value for _, value, _, high in known], "arrayminus": [value - low for _, value, low, _ in known],
-    }  # fmt: skip
-    return [
-        {
-            "type": "scatter", "mode": "markers", "x": [at for at, *_ in known], "y": [value for _, value, *_ in known], "error_y": error,
-            "marker": {"size": 7, "color": INK, "opacity": 1}, "hoverinfo": "skip", "cliponaxis": False,
-        }
-    ]  # fmt: skip
 
 
 def _band(one: Series) -> list[dict[str, Any]]:
