@@ -101,6 +101,13 @@ def told_by(text: str) -> DateEvidence:
 
 def _iso(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.datetime64], NDArray[np.bool_]]:
     """Tell which distinct cells are ISO dates or moments, their values, and which hold a time of day."""
+    if "iso" not in cells.memo:
+        cells.memo["iso"] = _read_iso(cells)
+    found: tuple[NDArray[np.bool_], NDArray[np.datetime64], NDArray[np.bool_]] = cells.memo["iso"]
+    return found
+
+
+def _read_iso(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.datetime64], NDArray[np.bool_]]:
     signs, whole = matrix(cells)
     count = len(signs)
     if signs.shape[1] < 10:
@@ -158,7 +165,7 @@ def read_dates(cells: Cells, style: DateStyle, kind: str = "date") -> Parsed:
     with_time, month = kind == "timestamp", kind == "month"
     parsed = Parsed.empty(len(cells.raw), "datetime64[s]", np.datetime64("NaT", "s"))
     iso, values, timed = _iso(cells)
-    iso &= timed if with_time else ~timed
+    iso = iso & (timed if with_time else ~timed)
     if month:
         iso &= values == values.astype("datetime64[M]")
     parsed.values[iso] = values[iso]

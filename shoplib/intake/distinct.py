@@ -6,7 +6,7 @@ Cells are compared eight bytes at a time as whole numbers, which is exact and ma
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
@@ -40,6 +40,8 @@ class Cells:
         Of `raw`.
     doubled : bool
         Whether a quote inside a cell stands doubled.
+    memo : dict
+        What was found about the distinct cells while they were read, so that it is found once.
     """
 
     codes: NDArray[np.int32]
@@ -47,6 +49,7 @@ class Cells:
     long: dict[int, str]
     encoding: str = "utf-8"
     doubled: bool = False
+    memo: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def texts(self, at: NDArray[np.integer[Any]] | None = None) -> list[str]:
         """Return the distinct cells as text, all of them or those at positions `at`."""
@@ -66,7 +69,7 @@ class Cells:
 
     def kept(self, keep: NDArray[np.bool_]) -> Cells:
         """Return the column with only the rows that are true in `keep`."""
-        return Cells(self.codes[keep], self.raw, self.long, self.encoding, self.doubled)
+        return Cells(self.codes[keep], self.raw, self.long, self.encoding, self.doubled, self.memo)
 
 
 class Builder:

@@ -142,8 +142,12 @@ def _marks(text: Text, separator: int, quotes: Places) -> tuple[Places, Places]:
         found = np.flatnonzero((block == separator) | line_break)
         if bounds[i] < bounds[i + 1] or bounds[i] % 2:
             found = found[_outside(found, quotes[bounds[i] : bounds[i + 1]] - begin, bool(bounds[i] % 2))]
-        places.append((found + begin).astype(small))
-        breaks.append((np.flatnonzero(line_break[found]) + count).astype(small))
+        line_ends = np.flatnonzero(line_break)
+        at = np.searchsorted(found, line_ends)
+        breaks.append(
+            (at[found[np.minimum(at, len(found) - 1)] == line_ends] + count).astype(small) if len(found) else at[:0].astype(small)
+        )
+        places.append(np.asarray(found.astype(small) + small(begin)))
         count += len(found)
     return np.concatenate(places), np.concatenate(breaks)
 

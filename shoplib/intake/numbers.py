@@ -114,6 +114,13 @@ def told_by(text: str) -> Evidence:
 
 def _plain(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.int64]]:
     """Tell which distinct cells are plain numbers (-?digits[.digits]), and their digits after and before the point."""
+    if "plain" not in cells.memo:
+        cells.memo["plain"] = _tell_plain(cells)
+    found: tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.int64]] = cells.memo["plain"]
+    return found
+
+
+def _tell_plain(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.int64]]:
     signs, whole = matrix(cells)
     digit, dot = (signs >= ZERO) & (signs <= NINE), signs == DOT
     allowed = digit | dot | (signs == 0)
@@ -159,7 +166,7 @@ def read_numbers(cells: Cells, column: Column, style: Style) -> Parsed:
     parsed = Parsed.empty(len(cells.raw), np.float64, np.nan)
     plain, decimals, before = _plain(cells)
     if style.decimal == ",":
-        plain &= decimals == 0
+        plain = plain & (decimals == 0)
     parsed.values[plain] = _values(cells, plain, decimals)
     parsed.state[cells.raw == b""] = BLANK
     rest = np.flatnonzero(~plain & (cells.raw != b""))

@@ -139,17 +139,21 @@ def _repeated(keys: NDArray[Any], name: str, kept: NDArray[np.bool_]) -> Flag:
 
 def _clock(fields: Fields) -> list[Flag]:
     """Complete date and hours from start and finish; reject a clock that runs backwards or over a day."""
-    start, finish, day = fields["start"], fields["finish"], fields["date"]
+    day = fields["date"]
     for name in ("start", "finish"):
         lone = fields[name] < np.datetime64("1970-01-03")
-        fields[name] = np.where(lone, day + (fields[name] - np.datetime64("1970-01-01T00:00:00")), fields[name])
-    start, finish = fields["start"], fields["finish"]
-    fields["date"] = np.where(np.isnat(day) & ~np.isnat(start), start.astype("datetime64[D]").astype("datetime64[s]"), day)
+        if lone.any():
+            fields[name] = np.where(lone, day + (fields[name] - np.datetime64("1970-01-01T00:00:00")), fields[name])
+    start, finish, undated = fields["start"], fields["finish"], np.isnat(day)
+    if undated.any():
+        fields["date"] = np.where(undated, start.astype("datetime64[D]").astype("datetime64[s]"), day)
     span = (finish - start).astype(np.float64)
     span[np.isnat(start) | np.isnat(finish)] = np.nan
     backwards = np.flatnonzero(span < 0)
     long = np.flatnonzero((span > 86_400) & np.isnan(fields["hours"]))
-    fields["hours"] = np.where(np.isnan(fields["hours"]) & (span >= 0), span / 3600.0, fields["hours"])
+    lacking = np.isnan(fields["hours"]) & (span >= 0)
+    if lacking.any():
+        fields["hours"] = np.where(lacking, span / 3600.0, fields["hours"])
     return [
         Flag(backwards, "finish", finish[backwards], Reason("before_first", "finish lies before start", "correct one of the two")),
         Flag(
