@@ -44,6 +44,8 @@ def delay_of_causes(workshop: Workshop, state: State, shares: Floats, seed: int,
         )  # fmt: skip
         return run.contribution_by(HORIZON_DAYS)
 
+    if not len(shares):
+        return np.zeros((0, REPLICATIONS))
     base = earned(NOTHING)
     rows = [earned(without(share)) - base for share in shares]
     return np.array(rows).reshape(len(shares), len(base)) / (HORIZON_DAYS / 365.25)

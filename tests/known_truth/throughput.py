@@ -31,7 +31,7 @@ SEED = 20260101
 def measure(case: Case) -> list[Measured]:
     """Return every number of the paragraph for one shop, with its truth."""
     limits = limits_of(case)
-    return [*_limiting(case, limits), *_months(case), *_extra_hour(case, limits)]
+    return [*limiting(case, limits), *months(case), *_extra_hour(case, limits)]
 
 
 def judge(rows: list[Measured]) -> list[Verdict]:
@@ -45,14 +45,16 @@ def limits_of(case: Case) -> Limits:
     return find_limits(workshop, state(case.shop, workshop, case.as_of), SEED, threads=2)
 
 
-def _limiting(case: Case, limits: Limits) -> list[Measured]:
+def limiting(case: Case, limits: Limits) -> list[Measured]:
+    """Return the bench that limits, and the one with most hours booked, beside the truth."""
     first, last = whole_months(case.as_of, 12)
     booked = skill_table(history(case.shop, case.as_of), first, last).set_index("skill")["hours_booked"]
     truth, told = case.truth.limiting or DEMAND, limits.limiting or DEMAND
     return [Measured(case.number, "limiting", "shop", truth, told), Measured(case.number, "busiest", "shop", truth, str(booked.idxmax()))]
 
 
-def _months(case: Case) -> list[Measured]:
+def months(case: Case) -> list[Measured]:
+    """Return the orders taken and delivered in each month of the records."""
     table = month_table(history(case.shop, case.as_of), p.HISTORY_MONTHS)
     rows = []
     for what, day in (("orders_in", "day"), ("orders_out", "delivered")):
@@ -77,8 +79,8 @@ def extra_hour(truth: p.Truth, skill: str) -> float:
     hand = p.Person("extra", (skill,), (hour, hour, hour, hour, 0.0, 0.0, 0.0), 1.0, 0.0, 1.0, 0, from_day, 50)
     gains = []
     for luck in LUCKS:
-        months = p.HISTORY_MONTHS + AHEAD_MONTHS
-        alone, helped = (play(truth, months, extra, luck, from_day) for extra in ((), (hand,)))
+        length = p.HISTORY_MONTHS + AHEAD_MONTHS
+        alone, helped = (play(truth, length, extra, luck, from_day) for extra in ((), (hand,)))
         gains.append(_delivered(helped, from_day) - _delivered(alone, from_day))
     return float(np.mean(gains)) / (AHEAD_MONTHS / 12.0) / HOURS_A_WEEK
 
