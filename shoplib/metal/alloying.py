@@ -2,7 +2,7 @@
 
 Fineness is per mille of one metal. One balance of mass stands behind every rule of the bench: grams of each metal
 before the melt plus grams added are the grams of it after the melt. Lowering, raising and alligation are that balance
-solved for one unknown (Warren, *Compend of Dental Pathology and … Metallurgy*, rules for reducing and raising gold).
+solved for one unknown (Warren, *Mechanical Dentistry and Metallurgy*, p. 206, rules for reducing and raising gold).
 """
 
 from __future__ import annotations

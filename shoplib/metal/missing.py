@@ -28,7 +28,7 @@ each alloy a shared error of fineness can be told."""
 MAD_TO_SD = 1.4826
 """Standard deviation of a normal spread ÷ its median absolute deviation."""
 SMALL_SAMPLES = {2: 1.196, 3: 1.495, 4: 1.363, 5: 1.206, 6: 1.200, 7: 1.140, 8: 1.129, 9: 1.107}
-"""By how much the deviation of so few values looks too small (C. Croux and P. J. Rousseeuw, *Time-efficient algorithms for two
+"""By how much the deviation of so few values looks too small (from memory: C. Croux and P. J. Rousseeuw, *Time-efficient algorithms for two
 highly robust estimators of scale*, 1992); above nine n ÷ (n − 0.8)."""
 HUBER = 1.345
 """Huber's constant: 95 % of least squares' efficiency when nothing is wrong."""
