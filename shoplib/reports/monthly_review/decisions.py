@@ -88,7 +88,7 @@ def take_first(answers: Answers, settings: Settings, writing: Writing) -> Decisi
     gap = float(best["contribution_per_limiting_hour"] - worst["contribution_per_limiting_hour"])
     answer = f"{_capital(str(best['group']))} first, {worst['group']} last"
     because = f"An hour at {bench}, which is full, brings {writing.money(gap, step=1.0)} more on the first."
-    return Decision("Which orders first?", answer, None, gap, because, "margin")
+    return Decision("Which orders first?", answer, None, None, because, "margin")
 
 
 def metal(answers: Answers, settings: Settings, writing: Writing) -> Decision | None:

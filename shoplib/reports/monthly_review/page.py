@@ -32,13 +32,17 @@ def page(answer: Answer) -> Page:
         key_figure(answer, "Making margin", _against(answer, "making_margin")),
         key_figure(answer, "Orders finished", _against(answer, "orders")),
         key_figure(answer, "On time", _against(answer, "on_time_share")),
-        key_figure(answer, "Forecasts right", f"{_right(answer.table('record'))} of {len(answer.table('record'))}"),
+        key_figure(answer, "Forecasts right", _score(answer.table("record"))),
     ]
     last_time = answer.table("last_time")
     words = stake(len(last_time), _right(last_time), len(answer.table("decisions")), answer.writing)
     blocks = [_decisions(answer), _by_month(answer), month_bridge(answer), _months(answer), _last_time(answer), _last_table(answer),
               _ahead(answer), _headlines(answer), _care(answer)]  # fmt: skip
     return page_of(answer, words, figures, blocks)
+
+
+def _score(frame: pd.DataFrame) -> str:
+    return f"{_right(frame)} of {len(frame)} so far" if len(frame) else "none has come due"
 
 
 def _right(frame: pd.DataFrame) -> int:
