@@ -97,6 +97,8 @@ def _load_reading(answer: Answer, known: pd.DataFrame) -> str:
     free = known.iloc[-1]
     w = answer.writing
     text = f"{first_up(cut(str(free['skill']), 20))} has most room: {w.percent(1 - free['load'])} of its hours are free."
+    most, bench = known["skill"].iloc[int(known["hours_booked"].astype(float).to_numpy().argmax())], limiting_of(answer)
+    text += f" {first_up(cut(str(most), 20))} books most hours, yet {bench} limits." if bench and most != bench else ""
     over = known[known["load"] > 1.0]
     return text + (f" {len(over)} above 100%: overtime, or hours lent by others." if len(over) else "")
 

@@ -151,7 +151,8 @@ def limited(stages: pd.DataFrame, base: Baseline | None) -> pd.DataFrame:
 
 def limits_table(stages: pd.DataFrame, base: Baseline | None) -> pd.DataFrame:
     """Return one row a skill, the most worthwhile hour first, demand last; without the simulation loads only."""
-    skills = stages.groupby("skill", sort=False).agg(stages=("stage", ", ".join), load=("load", "first")).reset_index()
+    grouped = stages.groupby("skill", sort=False)
+    skills = grouped.agg(stages=("stage", ", ".join), hours_booked=("hours_booked", "sum"), load=("load", "first")).reset_index()
     if base is None:
         return skills.assign(orders_per_extra_hour=np.nan, low=np.nan, high=np.nan, limiting_probability=np.nan)
     table = base.limits.table().merge(skills, on="skill", how="left")

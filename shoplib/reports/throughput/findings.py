@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import math
 
-import pandas as pd
-
-from ...costing.loads import busiest
 from ...flow.watch import LEAST_MONTHS
 from ...flow.yields import LEAST_ORDERS
 from ...workshop.limits import DEMAND
@@ -101,13 +98,13 @@ def _dates(facts: Facts) -> list[Found]:
 
 
 def _limiter(facts: Facts) -> list[Found]:
-    skill, top = facts.limiting, busiest(_loads(facts))
-    if skill is None or top is None or skill == top:
+    """Say so where another bench than the limiting one is the fullest or books most hours."""
+    skill, table = facts.limiting, facts.limits[facts.limits["load"].notna()]
+    if skill is None or not len(table):
         return []
-    text = f"The largest share of hours is booked at {top}, yet an hour more is worth most at {skill}."
-    return [_note("not_the_busiest", text)]
-
-
-def _loads(facts: Facts) -> pd.DataFrame:
-    loads = facts.limits[facts.limits["load"].notna()]
-    return pd.DataFrame({"skill": loads["skill"], "load": loads["load"].astype(float), "booked_h": 1.0})
+    fullest = str(table["skill"].iloc[int(table["load"].astype(float).to_numpy().argmax())])
+    most = str(table["skill"].iloc[int(table["hours_booked"].astype(float).to_numpy().argmax())])
+    if skill != fullest:
+        return [_note("not_the_busiest", f"The largest share of hours is booked at {fullest}, yet an hour more is worth most at {skill}.")]
+    text = f"Most hours are booked at {most}, yet an hour more is worth most at {skill}."
+    return [_note("not_the_busiest", text)] if most != skill else []

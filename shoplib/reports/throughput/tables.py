@@ -77,6 +77,7 @@ WITHOUT_ONE = (
 LIMITS = (
     ("skill", "", "skill; the last row: no bench limits, demand does"),
     ("stages", "", "its stages"),
+    ("hours_booked", HOURS, "hours booked in the period"),
     ("load", SHARE, "booked ÷ available hours"),
     ("orders_per_extra_hour", MORE, "orders delivered a year more for one hour a week more, simulated"),
     ("low", MORE, "80 % range of its mean"),
