@@ -137,8 +137,9 @@ def test_messages_are_short(charts):
 
 
 def test_no_number_is_infinite_or_nan(answer):
-    """Strict JSON: missing is null."""
-    json.loads(answer.to_json(), parse_constant=lambda name: pytest.fail(name))
+    """Strict JSON: missing is null, and the file reads back as it was told."""
+    read = json.loads(answer.to_json(), parse_constant=lambda name: pytest.fail(name))
+    assert read["headline"] == answer.headline
 
 
 def test_the_same_bytes_with_a_cold_and_a_warm_cache(demo, answer, tmp_path, monkeypatch):
