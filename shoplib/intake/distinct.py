@@ -196,7 +196,7 @@ def first_of_each(codes: NDArray[Any]) -> NDArray[np.intp]:
 def distinct_objects(values: Sequence[Any]) -> Cells:
     """Return a column of a workbook, or of loosely read text, as distinct text cells."""
     array = np.empty(len(values), dtype=object)
-    array[:] = [value if isinstance(value, (str, float)) else as_text(value) for value in values]
+    array[:] = [as_text(value) if isinstance(value, bool) else value for value in values] if bool in set(map(type, values)) else values
     codes, found = pd.factorize(array, use_na_sentinel=False)
     encoded = [as_text(value).replace("\0", "\x1a").encode("utf-8", errors="replace") for value in found]
     long = {i: cell.decode("utf-8") for i, cell in enumerate(encoded) if len(cell) > LONGEST}

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
+
+from python_calamine import CalamineWorkbook
 
 from ..errors import DataError
 from .columns import TABLES
 from .findings import Finding
 from .headings import fold_heading
-from .sheets import sheet_names
+from .sheets import open_workbook
 
 TEXT_ENDINGS = (".csv", ".tsv", ".txt", ".tab")
 WORKBOOK_ENDINGS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
@@ -17,12 +19,13 @@ WORKBOOK_ENDINGS = (".xlsx", ".xlsm", ".xlsb", ".xls", ".ods")
 
 @dataclass(frozen=True)
 class Source:
-    """Where one table lies: a text file, or a sheet of a workbook."""
+    """Where one table lies: a text file, or a sheet of an open workbook."""
 
     table: str
     name: str
     path: Path
     sheet: str = ""
+    book: CalamineWorkbook | None = field(default=None, compare=False, repr=False)
 
 
 @dataclass(frozen=True)
@@ -106,14 +109,15 @@ def _left_alone(names: list[str]) -> tuple[Finding, ...]:
 def _workbook(path: Path, settings: Path, findings: tuple[Finding, ...]) -> Sources:
     found: dict[str, Source] = {}
     others = []
-    for sheet in sheet_names(path):
+    book = open_workbook(path)
+    for sheet in book.sheet_names:
         table = fold_heading(sheet)
         if table not in TABLES:
             others.append(sheet)
         elif table in found:
             raise DataError(f"two sheets hold the table {table}", where=path.name, to_do="keep one of them")
         else:
-            found[table] = Source(table, f"{path.name}/{sheet}", path, sheet)
+            found[table] = Source(table, f"{path.name}/{sheet}", path, sheet, book)
     if not found:
         raise DataError("no sheet is named like a table", where=path.name, found=", ".join(others), allowed=", ".join(TABLES))
     if others:

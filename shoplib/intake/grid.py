@@ -147,7 +147,7 @@ def _marks(text: Text, separator: int, quotes: Places) -> tuple[Places, Places]:
         breaks.append(
             (at[found[np.minimum(at, len(found) - 1)] == line_ends] + count).astype(small) if len(found) else at[:0].astype(small)
         )
-        places.append(np.asarray(found.astype(small) + small(begin)))
+        places.append(np.add(found, begin, dtype=np.int64).astype(small))
         count += len(found)
     return np.concatenate(places), np.concatenate(breaks)
 

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice
+from itertools import islice, zip_longest
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from python_calamine import CalamineWorkbook
 
 from .columns import Table
 from .distinct import Cells, as_text, distinct_objects
-from .files import TEXT_ENDINGS, Source
+from .files import Source
 from .findings import Finding
 from .grid import Grid, cut, loose_rows
 from .headings import ROWS_SEARCHED, SEPARATORS, Headings, find_headings, separator_of
@@ -72,8 +73,8 @@ def read_source(source: Source, table: Table, known: Mapping[str, str]) -> Sheet
     DataError
         The file cannot be read, is empty or has no heading row.
     """
-    if source.sheet or source.path.suffix.lower() not in TEXT_ENDINGS:
-        return _workbook_sheet(source, table, known)
+    if source.book is not None:
+        return _workbook_sheet(source.book, source, table, known)
     text = read_text(source.path)
     separator = separator_of(text, known)
     said = [f"columns are parted by {SEPARATORS[separator]}"] if separator != "," else []
@@ -106,11 +107,14 @@ def _from_rows(
     top = [[as_text(cell) for cell in row] for row in rows[:ROWS_SEARCHED]]
     headings = find_headings(top, table, known, source.name)
     body, width = rows[headings.row + 1 :], headings.width
-    crowded = np.array([any(as_text(cell).strip() for cell in row[width:]) for row in body], dtype=np.bool_)
+    columns = list(zip_longest(*body, fillvalue="")) if body else [()] * width
+    crowded = np.zeros(len(body), dtype=np.bool_)
+    for column in columns[width:]:
+        crowded |= [bool(as_text(cell).strip()) for cell in column]
     lent = {place: lent_rows(filled, place, headings.row + 1, len(body)) for place in {one.column for one in filled}}
-    columns = (distinct_objects([row[i] if i < len(row) else "" for row in body]) for i in range(width))
+    cells = (distinct_objects(columns[i] if i < len(columns) else [""] * len(body)) for i in range(width))
     numbers = np.arange(above + headings.row + 2, above + len(rows) + 1, dtype=np.int64)
-    return _sheet(source, table, headings, numbers, columns, crowded, lent)
+    return _sheet(source, table, headings, numbers, cells, crowded, lent)
 
 
 def _sheet(
@@ -145,7 +149,7 @@ def _blank(cells: Cells) -> Rows:
     return blank
 
 
-def _workbook_sheet(source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
-    page = read_sheet(source.path, source.sheet)
+def _workbook_sheet(book: CalamineWorkbook, source: Source, table: Table, known: Mapping[str, str]) -> Sheet:
+    page = read_sheet(book, source.path, source.sheet)
     filled = fill_merged(page)
     return _from_rows(page.rows, page.top, source, table, known, filled)

@@ -40,12 +40,8 @@ class SheetRows:
     merged: list[tuple[int, int, int, int]]
 
 
-def sheet_names(path: Path) -> list[str]:
-    """Return the names of the sheets of a workbook."""
-    return list(_open(path).sheet_names)
-
-
-def _open(path: Path) -> CalamineWorkbook:
+def open_workbook(path: Path) -> CalamineWorkbook:
+    """Open a workbook, or raise a DataError that says why it cannot be."""
     try:
         with path.open("rb") as file:
             file.read(1)
@@ -63,9 +59,8 @@ def _open(path: Path) -> CalamineWorkbook:
         ) from error
 
 
-def read_sheet(path: Path, sheet: str) -> SheetRows:
-    """Read one sheet of the workbook at `path`."""
-    book = _open(path)
+def read_sheet(book: CalamineWorkbook, path: Path, sheet: str) -> SheetRows:
+    """Read one sheet of the open workbook that lies at `path`."""
     try:
         page: CalamineSheet = book.get_sheet_by_name(sheet)
         rows = page.to_python(skip_empty_area=True)

@@ -85,7 +85,9 @@ def _labour(rng: np.random.Generator, orders: pd.DataFrame, count: int) -> pd.Da
             "solder_g": np.where(soldered, np.round(weight * 0.003, 2), np.nan),
         }
     )
-    return _dirtied(rng, frame, {"hours": "1,25", "weight_in_g": "48.2 g", "worker": "w001 ", "date": "03.02.2025", "start": "8:15", "stage": "Solder"})
+    return _dirtied(
+        rng, frame, {"hours": "1,25", "weight_in_g": "48.2 g", "worker": "w001 ", "date": "03.02.2025", "start": "8:15", "stage": "Solder"}
+    )
 
 
 def _dirtied(rng: np.random.Generator, frame: pd.DataFrame, dirt: dict[str, str]) -> pd.DataFrame:
