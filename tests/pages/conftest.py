@@ -6,10 +6,12 @@ Drawn in headless Chromium; without one these tests skip, and say so.
 from __future__ import annotations
 
 import shutil
+import subprocess
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -96,10 +98,10 @@ def browser(_driver: playwright.Browser) -> Iterator[Browser]:
 
 
 @pytest.fixture(scope="session")
-def folder(_driver: playwright.Browser, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def folder(_driver: playwright.Browser, tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Path:
     """A folder with every page: the demo's reports, the gallery and a report that failed."""
     home = tmp_path_factory.mktemp("pages")
-    with kernels_find_samples(home / "cache"):
+    with kernels_find_samples(shared_cache):
         made(small_shop(home / "shop"), home / "out", "gallery", "fails")
         run(Request(ROOT / "data_demo", home / "out"), Terminal(quiet=True, bar=None))
     return home / "out"
@@ -115,21 +117,59 @@ def page_file(request: pytest.FixtureRequest, folder: Path) -> Path:
 
 @pytest.fixture(scope="session")
 def shared(_driver: playwright.Browser, page_file: Path) -> Iterator[Opened]:
-    """The page, opened once for all tests that only look at it; `at` gives it its width and colours."""
+    """The page, opened once for all tests that only look at it."""
     opener = Browser(_driver)
     yield opener.open(page_file)
     opener.close()
 
 
-@pytest.fixture
-def at(shared: Opened) -> Callable[..., playwright.Page]:
-    """Give the page at a width, in light or dark, on screen or paper, its charts drawn anew."""
+WIDTHS = (320, 390, 700, 1280)
+MEASURES = {
+    "scroll": "document.documentElement.scrollWidth",
+    "cut": """[...document.querySelectorAll('.plot')].flatMap(plot => {
+      const box = plot.getBoundingClientRect();
+      return [...plot.querySelectorAll('svg text')].filter(text => {
+        const own = text.getBoundingClientRect();
+        return own.width && (own.left < box.left - 1 || own.right > box.right + 1 || own.top < box.top - 1 || own.bottom > box.bottom + 1);
+      }).map(text => plot.id + ': ' + text.textContent);
+    })""",
+    "overlaps": """[...document.querySelectorAll('.plot')].flatMap(plot => {
+      const texts = [...plot.querySelectorAll('svg text')].map(text => [text.textContent, text.getBoundingClientRect()]).filter(([, box]) => box.width);
+      return texts.flatMap(([one, a], at) => texts.slice(at + 1)
+        .filter(([, b]) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 3 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 5)
+        .map(([two]) => plot.id + ': ' + one + ' / ' + two));
+    })""",
+    "small": """[...document.querySelectorAll('input, button, summary, .sort[role=button], select')].filter(part => {
+      const box = part.getBoundingClientRect();
+      return box.width && (box.width < 24 || box.height < 24);
+    }).map(part => part.outerHTML.slice(0, 80))""",
+}
+"""What is measured at each width: how wide the page is, texts of charts that are cut or stand on each other, targets too small to tap."""
 
-    def show(width: int = 1280, dark: bool = False) -> playwright.Page:
-        shared.page.emulate_media(media="screen", color_scheme="dark" if dark else "light")
-        if shared.page.viewport_size != {"width": width, "height": 900}:
-            shared.page.set_viewport_size({"width": width, "height": 900})
+
+@pytest.fixture(scope="session")
+def measured(shared: Opened) -> dict[tuple[int, str], Any]:
+    """Every measure of the page at every width."""
+    found = {}
+    for width in WIDTHS:
+        shared.page.set_viewport_size({"width": width, "height": 900})
         settled(shared.page, AT_WIDTH)
-        return shared.page
+        found |= {(width, name): shared.page.evaluate(measure) for name, measure in MEASURES.items()}
+    return found
 
-    return show
+
+@pytest.fixture(scope="session")
+def sheets(shared: Opened, measured: object, tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
+    """The text of each printed sheet, on A4 and on Letter."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext is not installed: printed sheets are not checked")
+    file = tmp_path_factory.mktemp("paper") / "page.pdf"
+    found = {}
+    for paper in ("A4", "Letter"):
+        shared.page.emulate_media(media="print")
+        shared.page.pdf(path=file, format=paper)
+        text = subprocess.run(["pdftotext", str(file), "-"], capture_output=True, text=True, check=True).stdout
+        found[paper] = text.split("\f")[:-1]
+    shared.page.emulate_media(media="screen")
+    shared.page.evaluate("dispatchEvent(new Event('afterprint'))")
+    return found

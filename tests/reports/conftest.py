@@ -27,8 +27,8 @@ class Ran:
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _samples(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    with kernels_find_samples(tmp_path_factory.mktemp("cache")):
+def _samples(shared_cache: Path) -> Iterator[None]:
+    with kernels_find_samples(shared_cache):
         yield
 
 

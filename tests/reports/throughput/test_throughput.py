@@ -23,13 +23,6 @@ OUTPUT = {
 """Columns other programs rely on (the project's output design)."""
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _own_cache(tmp_path_factory):
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("SHOPLIB_CACHE", str(tmp_path_factory.mktemp("cache")))
-        yield
-
-
 @pytest.fixture(scope="module")
 def demo():
     return load("data_demo")
