@@ -19,6 +19,9 @@ CAUTIONS = (
 CARRIED = ("holidays_unknown",)
 """Findings of the costing that this report rests on as well."""
 
+OF_PEOPLE = ("presence_assumed",)
+"""Findings of the fit that list people by what they book: of use to who hires, not here."""
+
 
 def findings(facts: Facts, now: Stretch) -> list[Found]:
     """Return the findings of the report, the gravest first; a missing number is named with what would settle it."""
@@ -41,7 +44,8 @@ def _simulation(facts: Facts) -> list[Found]:
         return [Found(level="stop", code="no_simulation", text=text, where="labour")]
     stuck = facts.without_one[(facts.without_one["others"] == 0)]["skill"].unique().tolist()
     text = f"Only one person has the skill of {listed(list(map(str, stuck)), 5)}: with that person gone such orders stand still."
-    told = [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in facts.base.findings]
+    shown = [one for one in facts.base.findings if one.code not in OF_PEOPLE]
+    told = [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in shown]
     return told + ([_note("one_alone", text)] if stuck else [])
 
 

@@ -96,9 +96,10 @@ def test_every_skill_has_both_absences(answer):
 
 
 def test_no_table_of_people(answer, demo):
-    """No cell of any table holds a worker's code."""
+    """No cell of any table holds a worker's code, and no finding lists people by what they book."""
     known = {worker.code for worker in demo.settings.workers}
     assert not [cell for table in answer.tables.values() for row in table.rows for cell in row if cell in known]
+    assert "presence_assumed" not in codes(answer)
 
 
 def test_margin_takes_the_limiting_bench_from_the_simulation(demo):
