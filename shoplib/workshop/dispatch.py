@@ -11,7 +11,7 @@ D. McFadden, "Conditional logit analysis of qualitative choice behavior", in P. 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -102,6 +102,7 @@ def fit_dispatch(waits: Waits, serves_from: Floats, dates_only: bool, wanted: st
     draws : int
         Number of draws beside the estimate.
     """
+    waits = _latest(waits, dates_only)
     ahead, n, passed = ranks(waits, serves_from, dates_only)
     likelihood = {rule: _best_logit(ahead[place], n) for place, rule in enumerate(RULES)}
     promised = bool(np.isfinite(waits.key[0]).any())
@@ -111,6 +112,17 @@ def fit_dispatch(waits: Waits, serves_from: Floats, dates_only: bool, wanted: st
         free = replace(waits, sure=waits.sure & (passed[place] < PASSED_OVER))
         ahead, n, _ = ranks(free, serves_from, dates_only)
     return Dispatch(rule, _strength(ahead[place], n, rng, draws), len(n), likelihood, findings)
+
+
+def _picks(waits: Waits, dates_only: bool) -> Integers:
+    return np.flatnonzero((waits.person >= 0) & np.isfinite(waits.begun) & (waits.joined + dates_only <= waits.begun) & waits.sure)
+
+
+def _latest(waits: Waits, dates_only: bool) -> Waits:
+    """Return the waits that end with the `MOST_PICKS` latest picks or later: nothing that ended before waited beside them."""
+    picks = _picks(waits, dates_only)[-MOST_PICKS:]
+    first = int(picks[0]) if len(picks) else 0
+    return replace(waits, **{field.name: getattr(waits, field.name)[..., first:] for field in fields(waits)})
 
 
 def ranks(waits: Waits, serves_from: Floats, dates_only: bool) -> tuple[Integers, Integers, Integers]:
@@ -125,8 +137,7 @@ def ranks(waits: Waits, serves_from: Floats, dates_only: bool) -> tuple[Integers
     passed : Integers, shape (3, n waits)
         By rule, at how many picks each wait stood first of all and was passed over.
     """
-    picks = np.flatnonzero((waits.person >= 0) & np.isfinite(waits.begun) & (waits.joined + dates_only <= waits.begun) & waits.sure)
-    picks = picks[-MOST_PICKS:]
+    picks = _picks(waits, dates_only)
     longest, standing = _running_longest(waits), _standing(waits)
     passed = np.zeros(standing.shape, dtype=np.int64)
     parts = [

@@ -30,6 +30,8 @@ SD_WEIGHT = 1.0
 SD_TIME, SD_TIME_LEAST, PRIOR_TERMS = 0.4, 0.1, 2.0
 """Standard deviation of the terms of time, log odds: where its estimate leans, its least, and the weight of that leaning in terms."""
 TIME_ROUNDS = 5
+MOST_QUOTES = 12_000
+"""More quotes than these tell no more than their own luck: a shop of any size is fitted on so many."""
 SD_INTERCEPT = 3.0
 LEAST_SD = 1e-3
 CONVERGED = 1e-7
@@ -124,8 +126,9 @@ def fit_response(
     centre = _Centre.of(quotes, recent)
     prior = np.array([_normal(prior_price), _normal(prior_wait)])
     common = _common(quotes, centre, n_styles)
-    first = _fit_time(common, _smooth_terms(quotes.day), prior, quotes.won)
-    second = _fit_time(common, _month_terms(quotes.month), prior, quotes.won)
+    rows = _spread_over_time(quotes.day)
+    first = _fit_time(common, _smooth_terms(quotes.day), prior, quotes.won, rows)
+    second = _fit_time(common, _month_terms(quotes.month), prior, quotes.won, rows)
     price, wait = (_hull(first, second, place, rng, draws) for place in (1, 2))
     logit, error = _today(first, common, recent)
     shift = np.concatenate([[0.0], error * rng.standard_normal(draws)])
@@ -181,18 +184,26 @@ def _month_terms(month: Integers) -> Floats:
     return np.asarray(month[:, None] == seen, dtype=np.float64)
 
 
-def _fit_time(common: tuple[Floats, Floats], terms: Floats, prior: Floats, won: Floats) -> _Fit:
+def _spread_over_time(day: Floats) -> Integers:
+    """Return the rows to fit on: all, or `MOST_QUOTES` of them spread evenly over the past."""
+    sort = np.argsort(day, kind="stable")
+    if len(day) <= MOST_QUOTES:
+        return np.sort(sort)
+    return np.sort(sort[np.linspace(0, len(day) - 1, MOST_QUOTES).astype(np.int64)])
+
+
+def _fit_time(common: tuple[Floats, Floats], terms: Floats, prior: Floats, won: Floats, rows: Integers) -> _Fit:
     """Return the fit in which the terms of time spread as widely as they are found to (EM on their variance)."""
     design, sd_time = np.hstack([common[0], terms]), SD_TIME
     fixed, b = common[0].shape[1], None
     for _ in range(TIME_ROUNDS):
         sd = np.concatenate([common[1], np.full(terms.shape[1], sd_time)])
         sd[1:3] = prior[:, 1]
-        found = _fit(design, sd, prior, won, b)
+        found = _fit(design[rows], sd, prior, won[rows], b)
         b = found.mean
         squares = np.sum(b[fixed:] ** 2) + np.trace(found.covariance[fixed:, fixed:])
         sd_time = max(float(np.sqrt((squares + PRIOR_TERMS * SD_TIME**2) / (terms.shape[1] + PRIOR_TERMS))), SD_TIME_LEAST)
-    return found
+    return _Fit(found.mean, found.covariance, design)
 
 
 def _fit(design: Floats, sd: Floats, prior: Floats, won: Floats, start: Floats | None) -> _Fit:

@@ -21,6 +21,8 @@ LEAST_CORRELATION = 1e-3
 MOST_CORRELATION = 0.5
 MOST_ALLOY_WEIGHT = 30.0
 """Returns that the mean of all alloys counts for at most, so that an alloy with many returns of its own can tell."""
+MOST_RETURNS = 20_000
+"""The latest returns tell which stages are passed again."""
 PRIOR_REPASS = (1.0, 1.0)
 """Beta prior of passing a stage again: anything between never and always."""
 
@@ -163,8 +165,9 @@ def shrink_weight(visits: Floats, returns: Floats, expected: Floats | None = Non
 def _repass(seen: Sequence, n_stages: int) -> Floats:
     """Return the share of orders on their way back that passed each stage in between again."""
     could, did = np.zeros(n_stages), np.zeros(n_stages)
-    for place in np.flatnonzero(seen.sent_back).tolist():
-        found, back = int(seen.stage[place]), int(seen.following[place])
+    after = seen.following
+    for place in np.flatnonzero(seen.sent_back)[-MOST_RETURNS:].tolist():
+        found, back = int(seen.stage[place]), int(after[place])
         way = _way_back(seen, place, found)
         if way is not None:
             between = _stages_before(seen, place, back, found)

@@ -16,6 +16,7 @@ N. Duan, "Smearing estimate: a nonparametric retransformation method", JASA 78 (
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -36,6 +37,7 @@ PRIOR_VISITS = 8.0
 SMEARING_VISITS = 20.0
 """Weight, in visits, of a retransformation factor of 1."""
 MOST_SMEARING = 0.4
+FAR_OUT = 30.0
 
 
 @dataclass(frozen=True)
@@ -232,10 +234,14 @@ class _Problem:
 
 
 def hazard(z: Floats) -> Floats:
-    """Return the mean of a standard normal variable given that it exceeds `z` (its density over its upper tail)."""
-    from scipy.special import log_ndtr
+    """Return the mean of a standard normal variable given that it exceeds `z`: its density over its upper tail.
 
-    return np.asarray(np.exp(-0.5 * z**2 - 0.5 * np.log(2 * np.pi) - log_ndtr(-z)))
+    Far out, where the tail is smaller than any number, z + 1 ÷ z − 2 ÷ z³ (Abramowitz & Stegun 1964, 26.2.12, inverted).
+    """
+    tail = np.array([0.5 * math.erfc(x / math.sqrt(2.0)) for x in np.minimum(z, FAR_OUT).tolist()])
+    near = np.exp(-0.5 * np.minimum(z, FAR_OUT) ** 2) / (math.sqrt(2 * math.pi) * tail)
+    far = np.maximum(z, FAR_OUT)
+    return np.where(z < FAR_OUT, near, far + 1 / far - 2 / far**3)
 
 
 def _one_hot(place: Integers, n: int) -> Floats:

@@ -23,12 +23,12 @@ def path_of(truth: p.Truth, number: int, style: int, alloy: int, grams: float) -
     route = [s for s, bench in enumerate(truth.benches) if bench.name not in truth.styles[style].skips]
     path: list[Step] = []
     seen: set[int] = set()
-    todo = list(reversed(route))
-    while todo:
-        stage = todo.pop()
+    ahead = list(reversed(route))
+    while ahead:
+        stage = ahead.pop()
         path.append(Step(stage, hours_of(truth, stage, style, alloy, grams, stage in seen, own), stage in seen))
         seen.add(stage)
-        todo.extend(_sent_back(truth, stage, alloy, route, own))
+        ahead.extend(_sent_back(truth, stage, alloy, route, own))
     return path, hold
 
 

@@ -78,6 +78,13 @@ def test_missing_weeks_count_as_the_mean() -> None:
     assert told.wait.estimate == pytest.approx(-0.2, abs=1e-3), "nothing known of the wait: the prior's middle"
 
 
+def test_a_shop_of_any_size_is_fitted_on_a_part() -> None:
+    """40,000 quotes: log odds of each, both answers found, in a second."""
+    told = fit(quotes(40_000))
+    assert len(told.logit) == 40_000 and told.n == 40_000
+    assert told.wait.estimate == pytest.approx(WAIT, abs=0.05)
+
+
 def test_all_won_stays_finite() -> None:
     """A shop that wins every quote: priors hold the coefficients."""
     seen = quotes(200)

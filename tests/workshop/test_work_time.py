@@ -117,4 +117,12 @@ def test_the_mixed_model_of_statsmodels_agrees_on_one_stage() -> None:
 def test_hazard_is_the_mean_beyond() -> None:
     """Mean of a standard normal variable above 0 is √(2 ÷ π) = 0.7979 (Johnson & Kotz, half-normal mean); far out it is near z."""
     assert hazard(np.array([0.0]))[0] == pytest.approx(np.sqrt(2 / np.pi))
-    assert hazard(np.array([30.0]))[0] == pytest.approx(30.0, rel=2e-3)
+    assert hazard(np.array([29.999, 30.0])) == pytest.approx([29.999 + 1 / 30, 30.0 + 1 / 30], abs=1e-4)
+
+
+@pytest.mark.parametrize("z", [-3.0, 0.5, 2.0, 10.0])
+def test_hazard_against_scipy(z: float) -> None:
+    """scipy.stats.norm: density ÷ survival function."""
+    from scipy.stats import norm
+
+    assert hazard(np.array([z]))[0] == pytest.approx(norm.pdf(z) / norm.sf(z), rel=1e-10)
