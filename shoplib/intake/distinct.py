@@ -5,7 +5,7 @@ Cells are compared eight bytes at a time as whole numbers, which is exact and ma
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -198,25 +198,41 @@ def distinct_objects(values: Sequence[Any]) -> Cells:
     array = np.empty(len(values), dtype=object)
     array[:] = [as_text(value) if isinstance(value, bool) else value for value in values] if bool in set(map(type, values)) else values
     codes, found = pd.factorize(array, use_na_sentinel=False)
-    encoded = [as_text(value).replace("\0", "\x1a").encode("utf-8", errors="replace") for value in found]
-    long = {i: cell.decode("utf-8") for i, cell in enumerate(encoded) if len(cell) > LONGEST}
-    raw = np.array([cell[:LONGEST] for cell in encoded] or [b""], dtype="S")
+    texts = [_WRITERS.get(type(value), str)(value) for value in found]
+    raw, long = _encoded(texts)
     return Cells(codes.astype(np.int32), raw, long)
+
+
+def _encoded(texts: list[str]) -> tuple[NDArray[np.bytes_], dict[int, str]]:
+    """Return texts as bytes, cut at `LONGEST`, and the whole of the longer ones."""
+    joined = "".join(texts)
+    if joined.isascii() and "\0" not in joined and max(map(len, texts), default=0) <= LONGEST:
+        return np.array(texts or [""], dtype="S"), {}
+    encoded = [text.replace("\0", "\x1a").encode("utf-8", errors="replace") for text in texts]
+    long = {i: cell.decode("utf-8") for i, cell in enumerate(encoded) if len(cell) > LONGEST}
+    return np.array([cell[:LONGEST] for cell in encoded] or [b""], dtype="S"), long
 
 
 def as_text(value: Any) -> str:
     """Return a workbook's cell as the text a spreadsheet shows for it, dates as ISO."""
-    if isinstance(value, str):
-        return value
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        return str(int(value)) if value.is_integer() and abs(value) < 1e15 else repr(value)
-    if isinstance(value, datetime):
-        return value.isoformat(" ", timespec="seconds") if value.time() != time() else value.date().isoformat()
-    if isinstance(value, (date, time)):
-        return value.isoformat()
-    if isinstance(value, timedelta):
-        seconds = round(value.total_seconds())
-        return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
-    return "" if value is None else str(value)
+    return _WRITERS.get(type(value), str)(value)
+
+
+def _number(value: float) -> str:
+    return repr(value).removesuffix(".0")
+
+
+def _moment(value: datetime) -> str:
+    timed = value.hour or value.minute or value.second or value.microsecond
+    return value.isoformat(" ", timespec="seconds") if timed else value.date().isoformat()
+
+
+def _span(value: timedelta) -> str:
+    seconds = round(value.total_seconds())
+    return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+
+
+_WRITERS: dict[type, Callable[[Any], str]] = {
+    str: str, float: _number, bool: lambda value: "yes" if value else "no", datetime: _moment, date: date.isoformat, time: time.isoformat,
+    timedelta: _span, type(None): lambda _: "",
+}  # fmt: skip

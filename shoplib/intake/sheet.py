@@ -104,16 +104,20 @@ def _from_grid(grid: Grid, source: Source, table: Table, known: Mapping[str, str
 def _from_rows(
     rows: list[list[Any]], above: int, source: Source, table: Table, known: Mapping[str, str], filled: Sequence[Filled] = ()
 ) -> Sheet:
+    """Return the sheet of `rows`, which are emptied: the collector would walk through them again and again."""
     top = [[as_text(cell) for cell in row] for row in rows[:ROWS_SEARCHED]]
     headings = find_headings(top, table, known, source.name)
     body, width = rows[headings.row + 1 :], headings.width
+    count, filled_from = len(body), headings.row + 1
+    numbers = np.arange(above + filled_from + 1, above + len(rows) + 1, dtype=np.int64)
     columns = list(zip_longest(*body, fillvalue="")) if body else [()] * width
-    crowded = np.zeros(len(body), dtype=np.bool_)
+    body.clear()
+    rows.clear()
+    crowded = np.zeros(count, dtype=np.bool_)
     for column in columns[width:]:
         crowded |= [bool(as_text(cell).strip()) for cell in column]
-    lent = {place: lent_rows(filled, place, headings.row + 1, len(body)) for place in {one.column for one in filled}}
-    cells = (distinct_objects(columns[i] if i < len(columns) else [""] * len(body)) for i in range(width))
-    numbers = np.arange(above + headings.row + 2, above + len(rows) + 1, dtype=np.int64)
+    lent = {place: lent_rows(filled, place, filled_from, count) for place in {one.column for one in filled}}
+    cells = (distinct_objects(columns[i] if i < len(columns) else [""] * count) for i in range(width))
     return _sheet(source, table, headings, numbers, cells, crowded, lent)
 
 
