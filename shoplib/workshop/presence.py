@@ -219,10 +219,10 @@ def _lengths(long: list[int], short: list[int], times: float) -> Integers:
 
 def _findings(seen: Attendance, codes: tuple[str, ...], n_days: Integers, n_spells: int) -> tuple[Finding, ...]:
     found = []
-    thin = [f"{code} ({n})" for code, n in zip(codes, n_days, strict=True) if n < FEW_DAYS]
+    thin = int((n_days < FEW_DAYS).sum())
     if thin:
         text = (
-            f"Work waited all day for these people on few days, so their share of bench work leans on the others': {', '.join(thin)}. "
+            f"Work waited all day on few days for {thin} of {len(codes)} people, so their share of bench work leans on the others'. "
             "Nothing needs doing; it matters only if they are to take on more."
         )
         found.append(Finding("note", "presence_assumed", text, "labour"))
