@@ -193,11 +193,15 @@ def first_of_each(codes: NDArray[Any]) -> NDArray[np.intp]:
     return first
 
 
-def distinct_objects(values: Sequence[Any]) -> Cells:
+def distinct_objects(values: Sequence[Any] | NDArray[np.object_]) -> Cells:
     """Return a column of a workbook, or of loosely read text, as distinct text cells."""
     array = np.empty(len(values), dtype=object)
-    array[:] = [as_text(value) if isinstance(value, bool) else value for value in values] if bool in set(map(type, values)) else values
+    array[:] = values
     codes, found = pd.factorize(array, use_na_sentinel=False)
+    if 1.0 in (distinct := set(found)) or 0.0 in distinct:
+        # True equals 1 and False 0: told apart by their text
+        array[:] = [as_text(value) if isinstance(value, bool) else value for value in array]
+        codes, found = pd.factorize(array, use_na_sentinel=False)
     texts = [_WRITERS.get(type(value), str)(value) for value in found]
     raw, long = _encoded(texts)
     return Cells(codes.astype(np.int32), raw, long)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice, zip_longest
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -107,18 +107,29 @@ def _from_rows(
     """Return the sheet of `rows`, which are emptied: the collector would walk through them again and again."""
     top = [[as_text(cell) for cell in row] for row in rows[:ROWS_SEARCHED]]
     headings = find_headings(top, table, known, source.name)
-    body, width = rows[headings.row + 1 :], headings.width
-    count, filled_from = len(body), headings.row + 1
-    numbers = np.arange(above + filled_from + 1, above + len(rows) + 1, dtype=np.int64)
-    columns = list(zip_longest(*body, fillvalue="")) if body else [()] * width
-    body.clear()
+    below, width = headings.row + 1, headings.width
+    numbers = np.arange(above + below + 1, above + len(rows) + 1, dtype=np.int64)
+    table_cells = _square(rows[below:], width)
     rows.clear()
-    crowded = np.zeros(count, dtype=np.bool_)
-    for column in columns[width:]:
+    crowded = np.zeros(len(numbers), dtype=np.bool_)
+    for column in table_cells.T[width:]:
         crowded |= [bool(as_text(cell).strip()) for cell in column]
-    lent = {place: lent_rows(filled, place, filled_from, count) for place in {one.column for one in filled}}
-    cells = (distinct_objects(columns[i] if i < len(columns) else [""] * count) for i in range(width))
-    return _sheet(source, table, headings, numbers, cells, crowded, lent)
+    lent = {place: lent_rows(filled, place, below, len(numbers)) for place in {one.column for one in filled}}
+    return _sheet(source, table, headings, numbers, map(distinct_objects, table_cells.T[:width]), crowded, lent)
+
+
+def _square(rows: list[list[Any]], width: int) -> NDArray[np.object_]:
+    """Return rows as an array of cells, at least `width` wide; a short row's lacking cells are blank."""
+    widest = max(map(len, rows), default=width)
+    if widest > width and any(len(row) != widest for row in rows):
+        # one row with thousands of cells too many would make the array as wide: its first filled one is enough to tell
+        rows = [[*row[:width], next((cell for cell in row[width:] if as_text(cell).strip()), "")] for row in rows]
+        widest = width + 1
+    widest = max(widest, width)
+    square = np.full((len(rows), widest), "", dtype=object)
+    if rows:
+        square[:] = [row if len(row) == widest else [*row, *[""] * (widest - len(row))] for row in rows]
+    return square
 
 
 def _sheet(
