@@ -1,0 +1,54 @@
+"""What customers do at new prices: assumed answers, the shop's own quotes, and the best mark-up with full benches."""
+
+from __future__ import annotations
+
+from ..answer import Answer
+from ..blocks import Absent, Chart
+from ..charts import INK, Axis, Mark, Row, money_scale, ranges
+
+
+def if_answered(answer: Answer) -> Chart | Absent:
+    """What the new prices bring a year under several answers of customers."""
+    w, frame = answer.writing, answer.table("if_customers_answer")
+    if not len(answer.table("price_list")):
+        return Absent("answers", "Customers' answers are not shown.", "There is no line to price.", "A price list would settle it.")
+    scale = money_scale(frame["contribution_change"], w.currency)
+    rows = []
+    for one in frame.to_dict("records"):
+        name = f"{w.number(one['elasticity'], 1)}% pieces per 1% ({'assumed' if one['basis'] == 'assumed' else 'your quotes'})"
+        low, high = (None if one[end] != one[end] or one[end] is None else one[end] / scale.divisor for end in ("low", "high"))
+        value = w.number(one["contribution_change"], 0, "both", 1000.0)
+        rows.append(Row(name, one["contribution_change"] / scale.divisor, low, high, value=value, tone=INK))
+    axis = Axis.around([end for row in rows for end in (row.middle, row.low, row.high, 0.0)], scale.unit, ",d", w.separators)
+    message = f"New prices bring from {min(rows, key=lambda r: r.middle or 0).value} to {max(rows, key=lambda r: r.middle or 0).value} {w.currency} a year"
+    reading = "What dearer gold does to demand cannot be told from one shop: choose the row that fits your customers."
+    label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
+    measure = f"A year's contribution against leaving prices, {w.currency}, by pieces lost per 1% on the price; bar = 8 times in 10"
+    return Chart("answers", message, measure, ranges(rows, axis, (Mark(0.0, "", False),)), label, reading)
+
+
+def mark_ups(answer: Answer) -> Chart | Absent:
+    """What mark-ups on the making part bring, the wait taken into account."""
+    w, frame, told = answer.writing, answer.table("mark_up"), answer.table("response")
+    if frame.empty:
+        n = int(told["n"].iloc[0]) if len(told) else 0
+        return Absent(
+            "mark_up", "The answer to price and the best mark-up are not shown.", f"{n} quotes with an outcome could be used.",
+            "About 150 quotes, won and lost, with their price and weeks, would settle it.",
+        )  # fmt: skip
+    shown = frame[frame["mark_up_share"] > 0]
+    scale = money_scale([*shown["low"], *shown["high"]], w.currency)
+    rows = [
+        Row(f"Making +{w.percent(one['mark_up_share'])}", one["contribution_change"] / scale.divisor, one["low"] / scale.divisor,
+            one["high"] / scale.divisor, value=w.number(one["contribution_change"], 0, "both", 1000.0), more=f"{w.number(one['orders_a_year'])} orders")
+        for one in shown.to_dict("records")
+    ]  # fmt: skip
+    axis = Axis.around([end for row in rows for end in (row.low, row.high, 0.0)], scale.unit, ",d", w.separators)
+    best = frame.sort_values("contribution_change").iloc[-1]["mark_up_share"]
+    more = " or more" if best == frame["mark_up_share"].max() else ""
+    message = f"With the wait answered, making prices {w.percent(best)}{more} higher earn most"
+    price = told[told["what"] == "answer_to_price"].iloc[0]
+    reading = f"Answer to price {w.number(price['estimate'], 1)} ({w.span(price['low'], price['high'], 1)}), from {w.number(price['n'])} quotes."
+    label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
+    measure = f"Contribution a year against no mark-up, {w.currency}; simulated over two years; bar = 8 times in 10; orders delivered a year"
+    return Chart("mark_up", message, measure, ranges(rows, axis, (Mark(0.0, "", False),)), label, reading)

@@ -1,0 +1,64 @@
+"""The sentence at the top of the price report, one branch a function, and the stake under it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..sentences import SPACE, Writing, count, cut, listed
+
+
+@dataclass(frozen=True)
+class Told:
+    """What headline and stake need.
+
+    Attributes
+    ----------
+    metal : str
+        Main metal.
+    lines, short : int
+        Lines of the list, and those that miss the target.
+    first : tuple of str
+        The lines with most money at stake.
+    change : float
+        Spot against the day the prices were struck (by money of the lines); NaN without prices.
+    money : float
+        A year of new prices, money.
+    quote_days : float
+        Days a quote of the usual line may stand; NaN when not known.
+    """
+
+    metal: str
+    lines: int
+    short: int
+    first: tuple[str, ...]
+    change: float
+    money: float
+    quote_days: float
+
+
+def headline(told: Told, writing: Writing) -> str:
+    """Return which prices must move, or that none must."""
+    if not told.lines:
+        return "There is no price to look at yet: neither a price list nor an order at a fixed price."
+    if math.isnan(told.change):
+        return f"The {told.lines} prices cannot be judged: {told.metal or 'the metal'} has no price. Add it to metal_prices."
+    stands = f"{told.metal} stands {writing.percent(abs(told.change))} {'above' if told.change >= 0 else 'below'} the price they were struck at"
+    if told.short:
+        return f"Raise {listed([cut(name, 34) for name in told.first], 2)} first: {stands}, {told.short} of {told.lines} lines miss the target."
+    if told.money < 0:
+        return f"No price needs raising: {stands}; {told.lines} lines meet the target with {writing.money(-told.money, step=100.0)} a year to spare."
+    return f"No price needs raising: {stands}, and all {told.lines} lines meet the target."
+
+
+def stake(told: Told, writing: Writing) -> str:
+    """Return what the new prices would bring and how long a quote may stand."""
+    if not told.lines or math.isnan(told.change):
+        return "The report fills once lines and metal prices are there."
+    brings = "bring" if told.money >= 0 else "cost"
+    money = f"The new prices would {brings} {writing.money(abs(told.money), step=1000.0)} a year if customers order as before."
+    if math.isnan(told.quote_days):
+        return money
+    if told.quote_days < 1:
+        return f"{money} A quote of the usual line holds for the day it is given."
+    return f"{money} A quote of the usual line may stand {count(int(told.quote_days), 'day', writing=writing)}.".replace(f" {SPACE}", " ")
