@@ -42,7 +42,8 @@ def hire(answers: Answers, settings: Settings, writing: Writing) -> Decision | N
     best = able.iloc[0]
     pays = float(best["npv"]) > 0 and float(best["payback_probability"]) >= 0.66
     answer = str(best["candidate"]) if pays else "Not now"
-    because = told.headline
+    money = writing.money_span(float(best["npv_low"]), float(best["npv_high"]))
+    because = f"Against doing nothing it leaves {money}, 8 times in 10."
     return Decision("Another pair of hands?", answer, float(best["payback_probability"]), float(best["npv"]), because, "hiring")
 
 

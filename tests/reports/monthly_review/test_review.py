@@ -54,7 +54,7 @@ def test_stake_counts_what_came_true():
 
 def plans(npv, odds):
     frame = pd.DataFrame({"kind": ["price", "hire", "nothing"], "candidate": ["Raise", "Another person to solder", "Doing nothing"]})
-    return Said("headline", candidates=frame.assign(npv=[9e5, npv, 0.0], payback_probability=[1.0, odds, 1.0]))
+    return Said("headline", candidates=frame.assign(npv=[9e5, npv, 0.0], npv_low=[1.0, -5.0, 0.0], npv_high=[2.0, 9.0, 0.0], payback_probability=[1.0, odds, 1.0]))
 
 
 @pytest.mark.parametrize(("npv", "odds", "answer"), [(3e4, 0.8, "Another person to solder"), (3e4, 0.5, "Not now"), (-1.0, 0.9, "Not now")])
