@@ -18,7 +18,7 @@ from types import ModuleType
 
 from .case import Case, Measured
 
-PARAGRAPHS = ("simulator", "throughput", "metal")
+PARAGRAPHS = ("simulator", "throughput", "hiring", "metal")
 
 
 def main(words: list[str] | None = None) -> int:
