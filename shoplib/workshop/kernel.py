@@ -471,9 +471,11 @@ LEARNING = _record("", "rate pieces spread done count")
 PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
 OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
 DAY = _record("weekday month", "shop_open shop_days")
-ORDER = _record("piece visits rush lost cls alloy why stage repair passed", "arrival promise weeks_quoted first_start finish delivered "
-                "touch_h wait_days ln_w entered left_h", "route")
-"""One record an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
+TIMES = ("arrival", "promise", "weeks_quoted", "first_start", "finish", "delivered", "touch_h", "wait_days")
+ORDER = np.dtype([(name, "f8") for name in TIMES] + [("piece", "i4"), ("visits", "i2"), ("rush", "i1"), ("lost", "i1")])
+"""What is told of an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
+CARD = _record("cls alloy why stage repair passed", "ln_w entered left_h", "route")
+"""What only the run itself must know of it."""
 
 
 class Plan(NamedTuple):
@@ -617,7 +619,7 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
 
 
 @inner
-def choose(g: Any, orders: Any, stages: Any, queue: Any, mine: Any) -> Any:
+def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
     """Take from the queues in `mine` what is worked on next; return order and stage."""
     best: Any = np.int64(0x7FFFFFFFFFFFFFFF)
     stage: Any = 0
@@ -630,10 +632,10 @@ def choose(g: Any, orders: Any, stages: Any, queue: Any, mine: Any) -> Any:
             best, stage = queue[k, 0], k
     if g["strength"] < 1.0 and n > 1 and best >> np.int64(62) == 1:
         first = best & np.int64(0xFFFFFFFF)
-        order = orders[first]
-        passed = order["passed"]
+        card = cards[first]
+        passed = card["passed"]
         if uniform(g["stream"], PICK, first, stage, passed) >= g["strength"]:
-            order["passed"] = (passed + 1) & 31
+            card["passed"] = (passed + 1) & 31
             place, rest = int(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
             stage = np.int64(lowest(rest))
             while place >= stages[stage]["size"]:
@@ -647,11 +649,11 @@ def choose(g: Any, orders: Any, stages: Any, queue: Any, mine: Any) -> Any:
 
 
 @inner
-def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, order: Any, work: Any, p: Any, o: Any, s: Any, worked: Any) -> Any:
+def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, card: Any, work: Any, p: Any, o: Any, s: Any, worked: Any) -> Any:
     """Return the hours of the visit of order `o` at stage `s` that person `p` now begins, and count it."""
     hours = work[o, s]
     if hours < 0.0:
-        location = mean[order["cls"], s] + stage["slope"] * order["ln_w"] + stage["rework"]
+        location = mean[card["cls"], s] + stage["slope"] * card["ln_w"] + stage["rework"]
         u = uniform(g["stream"], HOURS, o, s, int(-hours))
         work[o, s] = hours - 1.0
         hours = hours_of(g["law"], location, stage["sd"], u)
@@ -672,16 +674,16 @@ def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, order: A
 
 
 @inner
-def next_stage(g: Any, stages: Any, back: Any, back_to: Any, order: Any, work: Any, o: Any, s: Any) -> Any:
+def next_stage(g: Any, stages: Any, back: Any, back_to: Any, card: Any, work: Any, o: Any, s: Any) -> Any:
     """Return where order `o` goes after a visit to stage `s` (−1: at its beginning): back, on, or out (the number of stages)."""
-    repair, n_stages, stream = order["repair"], len(stages) - 1, g["stream"]
+    repair, n_stages, stream = card["repair"], len(stages) - 1, g["stream"]
     if s >= 0:
         visit = int(-work[o, s] - 1.0) if work[o, s] < 0.0 else 0
-        chance = back[s, order["alloy"]]
+        chance = back[s, card["alloy"]]
         repair = -1 if repair == s else repair
-        order["repair"] = repair
+        card["repair"] = repair
         if chance > 0.0 and visit < MOST_VISITS and uniform(stream, BACK, o, s, visit) < chance:
-            order["repair"] = s if s > repair else repair
+            card["repair"] = s if s > repair else repair
             u, t = uniform(stream, WHERE, o, s, visit), 0
             while t < s and back_to[s, t] < u:
                 t += 1
@@ -689,7 +691,7 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, order: Any, work: A
     for t in range(s + 1, n_stages):
         if t == repair:
             return t
-        if (order["route"] >> U(t)) & ONE == ONE:
+        if (card["route"] >> U(t)) & ONE == ONE:
             visits = int(-work[o, t]) if work[o, t] < 0.0 else 0
             again = stages[t]["repass"]
             if t > repair or visits == 0 or again >= 1.0 or uniform(stream, REPASS, o, t, visits & 63) < again:
@@ -701,21 +703,22 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, order: Any, work: A
 def nothing_happened(order: Any) -> None:
     """Set all that a record tells of what was done; memory it was written into is not blank."""
     order["first_start"], order["finish"], order["delivered"] = np.nan, np.nan, np.nan
-    order["touch_h"], order["wait_days"], order["left_h"], order["entered"] = 0.0, 0.0, 0.0, 0.0
-    order["visits"], order["repair"], order["why"], order["passed"], order["stage"] = 0, -1, ON_HOLD, 0, -1
+    order["touch_h"], order["wait_days"], order["visits"] = 0.0, 0.0, 0
 
 
 @inner
-def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any, o: Any) -> None:
+def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any,
+              o: Any) -> None:
     """Draw the route of order `o` and the hours of its first visits; nothing has happened to it yet."""
     nothing_happened(order)
-    cls, route, ln_w, stream = order["cls"], ZERO, order["ln_w"], g["stream"]
+    card["left_h"], card["entered"], card["repair"], card["why"], card["passed"] = 0.0, 0.0, -1, ON_HOLD, 0
+    cls, route, ln_w, stream = card["cls"], ZERO, card["ln_w"], g["stream"]
     for s in range(len(stages) - 1):
         chance = passes[cls, s]
         if chance >= 1.0 or (chance > 0.0 and uniform(stream, PASS, o, s, NONE) < chance):
             route |= ONE << U(s)
         row_mean[s] = mean[cls, s] + stages[s]["slope"] * ln_w
-    order["route"] = route
+    card["route"] = route
     fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
 
 
@@ -740,7 +743,7 @@ def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: An
 
 
 @inner
-def enquire(g: Any, pieces: Any, order: Any, o: Any, time: Any) -> Any:
+def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> Any:
     """Quote enquiry `o`; return whether it is won, and so an order with a promise; lost, it stays a record."""
     stream = g["stream"]
     which = int(uniform(stream, PIECE, o, NONE, NONE) * len(pieces))
@@ -755,19 +758,18 @@ def enquire(g: Any, pieces: Any, order: Any, o: Any, time: Any) -> Any:
     order["arrival"], order["weeks_quoted"], order["piece"], order["lost"] = time, weeks, which, 0 if won else 1
     order["promise"] = math.floor(time) + math.floor(7.0 * weeks + 0.5)
     order["rush"] = 1 if g["rush_share"] > 0.0 and uniform(stream, RUSH, o, NONE, NONE) < g["rush_share"] else 0
-    order["cls"], order["alloy"], order["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
+    card["cls"], card["alloy"], card["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
     if won:
         g["open"] += 1
     else:
         nothing_happened(order)
-        order["route"] = ZERO
     return won
 
 
 @inner
-def work_left(g: Any, stage: Any, mean: Any, order: Any, o: Any, s: Any, visit: Any, spent: Any) -> Any:
+def work_left(g: Any, stage: Any, mean: Any, card: Any, o: Any, s: Any, visit: Any, spent: Any) -> Any:
     """Draw the hours left of a running visit given that the whole exceeds the hours spent."""
-    location = mean[order["cls"], s] + stage["slope"] * order["ln_w"] + (stage["rework"] if visit > 0 else 0.0)
+    location = mean[card["cls"], s] + stage["slope"] * card["ln_w"] + (stage["rework"] if visit > 0 else 0.0)
     u, sd = uniform(g["stream"], LEFT, o, s, visit), max(stage["sd"], 1e-6)
     z = (math.log(max(spent, 1e-9)) - location) / sd
     if g["law"] == WEIBULL:
@@ -779,10 +781,10 @@ def work_left(g: Any, stage: Any, mean: Any, order: Any, o: Any, s: Any, visit: 
 
 
 @inner
-def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, work: Any, hold_days: Any, o: Any) -> Any:
+def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, card: Any, work: Any, hold_days: Any, o: Any) -> Any:
     """Put open order `o` where it stands at the beginning; return what becomes of it, and when it comes back (FAR: it is not away)."""
     s, status, until = start["stage"], start["status"], start["until"]
-    order["stage"], order["repair"], order["weeks_quoted"], order["piece"], order["lost"] = s, start["repair"], np.nan, -1, 0
+    card["stage"], card["repair"], order["weeks_quoted"], order["piece"], order["lost"] = s, start["repair"], np.nan, -1, 0
     for t in range(visits.shape[1]):
         if visits[o, t] > 0:
             work[o, t] = -float(visits[o, t])
@@ -790,14 +792,14 @@ def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, wo
         order["finish"] = 0.0
         if math.isnan(until):
             return FINISHES, FAR
-        order["delivered"], order["why"] = until, DELIVERING
+        order["delivered"], card["why"] = until, DELIVERING
         return NOTHING, until
     if status == 3:
         if math.isnan(until):
             until = hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE + 1) * len(hold_days))] if len(hold_days) > 0 else 0.0
         return NOTHING, until
     if status == 1:
-        order["left_h"], order["first_start"] = work_left(g, stage, mean, order, o, s, visits[o, s] - 1, start["spent_h"]), 0.0
+        card["left_h"], order["first_start"] = work_left(g, stage, mean, card, o, s, visits[o, s] - 1, start["spent_h"]), 0.0
         return STARTS if start["person"] >= 0 else LINES_UP, FAR
     return ONWARD if status == 2 else LINES_UP, FAR
 
@@ -806,7 +808,7 @@ def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, wo
 def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any, people: Any, skills: Any, learning: Any, paid: Any,
              days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any, lag_from: Any, pieces: Any, opened: Any,
              opened_visits: Any, today: Any, factor: Any, keys: Any, queue: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any,
-             seed: Any, replication: Any, orders: Any, totals: Any, busy: Any, open_waits: Any) -> Any:
+             cards: Any, seed: Any, replication: Any, orders: Any, totals: Any, busy: Any, open_waits: Any) -> Any:
     """Run one replication event by event; return its flag and the number of events."""
     g = shop[0]
     stream = stream_of(seed, replication)
@@ -828,9 +830,9 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
         if placed < n_open:
             o = placed
             placed += 1
-            start, order = opened[o], orders[o]
+            start, order, card = opened[o], orders[o], cards[o]
             order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
-            order["cls"], order["alloy"], order["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
+            card["cls"], card["alloy"], card["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
             s, g["seq"], drawn = start["stage"], start["rank"], True
         else:
             if placed == n_open:
@@ -850,31 +852,31 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 person = people[slot]
                 if person["busy"] == 1:
                     o, s = person["doing"], person["at"]
-                    does = LINES_UP if orders[o]["left_h"] > 0.0 else ONWARD
+                    does = LINES_UP if cards[o]["left_h"] > 0.0 else ONWARD
             elif slot == n_people:
                 o = n_open + g["next"]
                 if o >= len(orders):
                     return CUT_BY_ROOM, events
                 g["next"] += 1
-                drawn = enquire(g, pieces, orders[o], o, time)
+                drawn = enquire(g, pieces, orders[o], cards[o], o, time)
                 does = ONWARD if drawn else NOTHING
                 next_enquiry(g, days, factor, rates, keys, n_people, o + 1)
             else:
                 o = pop(queue, stages, n_stages, 0)
-                order = orders[o]
-                s, why = order["stage"], order["why"]
+                card = cards[o]
+                s, why = card["stage"], card["why"]
                 does = PASSES if why == ON_HOLD else ONWARD if why == SENT_OUT else NOTHING
                 if why == DELIVERING:
                     g["open"] -= 1
                     g["undelivered"] -= 1 if o < n_open else 0
-        order, day, bench = orders[o], int(time), stages[s]
+        order, card, day, bench = orders[o], cards[o], int(time), stages[s]
         month = days[day]["month"]
         if drawn:
-            set_route(g, stages, passes, mean, order, work, steps, row_mean, row_sd, o)
+            set_route(g, stages, passes, mean, order, card, work, steps, row_mean, row_sd, o)
             if o < n_open:
-                does, comes_back = place(g, opened[o], opened_visits, bench, mean, order, work, hold_days, o)
+                does, comes_back = place(g, opened[o], opened_visits, bench, mean, order, card, work, hold_days, o)
         if does == ONWARD:
-            t = next_stage(g, stages, back, back_to, order, work, o, s)
+            t = next_stage(g, stages, back, back_to, card, work, o, s)
             does = ARRIVES if t < n_stages else FINISHES
             if t <= s:
                 totals[month, s, 3] += 1.0
@@ -883,7 +885,7 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
             w = days[day]["weekday"]
             n = lag_from[w + 1] - lag_from[w]
             lag = lag_days[lag_from[w] + int(uniform(stream, LAG, o, NONE, NONE) * n)] if n > 0 else 0
-            order["finish"], order["delivered"], order["why"] = time, day + lag, DELIVERING
+            order["finish"], order["delivered"], card["why"] = time, day + lag, DELIVERING
             if lag > 0:
                 comes_back = float(day + lag)
             else:
@@ -892,12 +894,12 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
         if does == ARRIVES:
             does = PASSES
             if bench["hold_chance"] > 0.0 and work[o, s] >= 0.0 and uniform(stream, HOLD, o, s, NONE) < bench["hold_chance"]:
-                does, order["why"], order["stage"] = NOTHING, ON_HOLD, s
+                does, card["why"], card["stage"] = NOTHING, ON_HOLD, s
                 comes_back = time + hold_days[int(uniform(stream, HOLD_DAYS, o, s, NONE) * len(hold_days))]
         if does == PASSES:
             does, visits = LINES_UP, -work[o, s] if work[o, s] < 0.0 else 0.0
             if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, int(visits) & 63) < bench["out_share"]:
-                does, order["why"], order["stage"], work[o, s] = NOTHING, SENT_OUT, s, -1.0 - visits
+                does, card["why"], card["stage"], work[o, s] = NOTHING, SENT_OUT, s, -1.0 - visits
                 comes_back = time + bench["out_days"]
                 if math.isnan(order["first_start"]):
                     order["first_start"] = time
@@ -913,7 +915,7 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 g["seq"] += 1
             push(queue, stages, row, key | o)
             if does == LINES_UP:
-                order["entered"] = time
+                card["entered"] = time
                 g["waiting"] |= ONE << U(s)
                 asked = g["idle"] & bench["people"]
         elif does == STARTS:
@@ -948,19 +950,19 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                         person["end"] = person["later_from"] + g["day_start"]
                         keys[p] = key_of(person["end"], U(p))
                     continue
-                o, t = choose(g, orders, stages, queue, mine)
-                order = orders[o]
-            wait, hours = time - order["entered"], order["left_h"]
+                o, t = choose(g, cards, stages, queue, mine)
+                order, card = orders[o], cards[o]
+            wait, hours = time - card["entered"], card["left_h"]
             if hours <= 0.0:
                 k = stages[t]["skill"]
-                hours = visit_hours(g, stages[t], skills[k], learning[p, k], mean, order, work, p, o, t, days[day]["shop_days"])
+                hours = visit_hours(g, stages[t], skills[k], learning[p, k], mean, card, work, p, o, t, days[day]["shop_days"])
                 order["visits"] += 1
                 totals[month, t, 0] += 1.0
                 if math.isnan(order["first_start"]):
                     order["first_start"] = time
             end, left = bench_end(g, today, p, person["bench_share"], time, hours)
             hours -= left
-            order["left_h"] = left
+            card["left_h"] = left
             order["wait_days"] += wait
             order["touch_h"] += hours
             totals[month, t, 1] += hours
@@ -1013,7 +1015,7 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
         Filled, replication × (records used, flag, events).
     """
     room, wide = orders.shape[1], plan.mean.shape[2]
-    keys = np.empty((len(plan.people) + 9) // 8 * 8, U)
+    keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, U), np.zeros(room, CARD)
     scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
                np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
     for r in range(len(counts)):
@@ -1021,5 +1023,5 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
         keys[:] = NEVER
         flag, events = run_once(
             plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
-            np.ascontiguousarray(plan.stage_draws["sd"][row]), U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])
+            np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])
         counts[r] = len(plan.opened) + plan.shop["next"][0], flag, events

@@ -27,7 +27,7 @@ EVENTS_AN_ORDER = 400
 """Bound on events: this many for each order there is room for; a usual order has about fifteen."""
 NOTHING = Scenario()
 
-Block = tuple[Any, Floats, Floats, Floats, Any]
+Block = tuple[list[Any], Floats, Floats, Floats, Any]
 
 
 def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, replications: int = 128,
@@ -136,12 +136,13 @@ def _run_block(plan: Plan, seed: int, first: int, past: int, room: int) -> Block
     totals, busy = np.zeros((runs, n_months, n_stages, 4)), np.zeros((runs, n_months, len(plan.people)))
     open_waits = np.zeros((runs, len(plan.opened), n_stages))
     run_workshop(own, seed, first, orders, totals, busy, open_waits, counts)
-    return np.concatenate([orders[r, : counts[r, 0]] for r in range(runs)]), totals, busy, open_waits, counts
+    return [orders[r, : counts[r, 0]] for r in range(runs)], totals, busy, open_waits, counts
 
 
 def _records(workshop: Workshop, state: State, scenario: Scenario, horizon_days: int, seed: int, blocks: list[Block], months: Days,
              most_events: int) -> Records:
-    cards, totals, busy, open_waits, counts = (np.concatenate(part) for part in zip(*blocks, strict=True))
+    totals, busy, open_waits, counts = (np.concatenate(part) for part in list(zip(*blocks, strict=True))[1:])
+    cards = np.concatenate([card for block in blocks for card in block[0]])
     return Records(
         workshop, state, scenario, horizon_days, seed, len(counts), cards, np.concatenate([[0], np.cumsum(counts[:, 0])]), totals, busy,
         open_waits, months, counts[:, 2], int((counts[:, 1] & CUT_BY_EVENTS > 0).sum()), most_events)
