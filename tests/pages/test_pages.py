@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
-import subprocess
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,28 +10,13 @@ import pytest
 
 from shoplib.reports.drawing import DARK
 
-from .conftest import Browser, Opened
+from .conftest import WIDTHS, Browser, Opened, settled
 
-At = Callable[..., Any]
+Measured = dict[tuple[int, str], Any]
+Sheets = dict[str, list[str]]
 
 HOSTILE_TAGS = "img[src='x'], [onerror], main script:not([type='application/json']), iframe, object, embed, form"
-CUT = """() => [...document.querySelectorAll('.plot')].flatMap(plot => {
-  const box = plot.getBoundingClientRect();
-  return [...plot.querySelectorAll('svg text')].filter(text => {
-    const own = text.getBoundingClientRect();
-    return own.width && (own.left < box.left - 1 || own.right > box.right + 1 || own.top < box.top - 1 || own.bottom > box.bottom + 1);
-  }).map(text => plot.id + ': ' + text.textContent);
-})"""
-OVERLAPS = """() => [...document.querySelectorAll('.plot')].flatMap(plot => {
-  const texts = [...plot.querySelectorAll('svg text')].map(text => [text.textContent, text.getBoundingClientRect()]).filter(([, box]) => box.width);
-  return texts.flatMap(([one, a], at) => texts.slice(at + 1)
-    .filter(([, b]) => Math.min(a.right, b.right) - Math.max(a.left, b.left) > 3 && Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top) > 5)
-    .map(([two]) => plot.id + ': ' + one + ' / ' + two));
-})"""
-SMALL = """() => [...document.querySelectorAll('input, button, summary, .sort[role=button], select')].filter(part => {
-  const box = part.getBoundingClientRect();
-  return box.width && (box.width < 24 || box.height < 24);
-}).map(part => part.outerHTML.slice(0, 80))"""
+DARK_DRAWN = "[...document.querySelectorAll('.plot .main-svg')].every(drawn => drawn.style.background in {'': 0, 'rgb(21, 24, 28)': 0})"
 FILLS = """() => [...document.querySelectorAll('.plot svg path, .plot svg text')].flatMap(part => {
   const style = getComputedStyle(part);
   return [style.fill, style.stroke].filter(colour => colour.startsWith('rgb('));
@@ -50,35 +32,33 @@ def test_a_page_says_nothing_and_asks_for_nothing(page_file: Path, shared: Opene
     assert (shared.said, shared.asked) == ([], [page_file.as_uri()])
 
 
-def test_every_chart_is_drawn(at: At) -> None:
+def test_every_chart_is_drawn(shared: Opened) -> None:
     """Each box holds plotly's drawing."""
-    page = at()
-    empty = page.evaluate("[...document.querySelectorAll('.plot')].filter(plot => !plot.querySelector('.main-svg')).map(plot => plot.id)")
-    assert empty == []
+    empty = "[...document.querySelectorAll('.plot')].filter(plot => !plot.querySelector('.main-svg')).map(plot => plot.id)"
+    assert shared.page.evaluate(empty) == []
 
 
-@pytest.mark.parametrize("width", [320, 700, 1280])
-def test_a_page_never_scrolls_sideways(at: At, width: int) -> None:
+@pytest.mark.parametrize("width", WIDTHS)
+def test_a_page_never_scrolls_sideways(measured: Measured, width: int) -> None:
     """Wide tables scroll in their own box."""
-    page = at(width)
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert measured[width, "scroll"] <= width
 
 
-@pytest.mark.parametrize("width", [360, 1280])
-def test_no_text_of_a_chart_is_cut(at: At, width: int) -> None:
+@pytest.mark.parametrize("width", WIDTHS)
+def test_no_text_of_a_chart_is_cut(measured: Measured, width: int) -> None:
     """All of it lies inside its box."""
-    assert at(width).evaluate(CUT) == []
+    assert measured[width, "cut"] == []
 
 
-@pytest.mark.parametrize("width", [390, 1280])
-def test_no_two_texts_of_a_chart_stand_on_each_other(at: At, width: int) -> None:
+@pytest.mark.parametrize("width", WIDTHS[1:])
+def test_no_two_texts_of_a_chart_stand_on_each_other(measured: Measured, width: int) -> None:
     """Labels have room."""
-    assert at(width).evaluate(OVERLAPS) == []
+    assert measured[width, "overlaps"] == []
 
 
-def test_text_from_the_data_is_inert(at: At) -> None:
+def test_text_from_the_data_is_inert(shared: Opened) -> None:
     """Order ids that look like HTML show as text; the demo holds some."""
-    assert at().locator(HOSTILE_TAGS).count() == 0
+    assert shared.page.locator(HOSTILE_TAGS).count() == 0
 
 
 def test_a_hostile_name_shows_as_text(folder: Path, browser: Browser) -> None:
@@ -90,9 +70,9 @@ def test_a_hostile_name_shows_as_text(folder: Path, browser: Browser) -> None:
     )
 
 
-def test_axe_finds_nothing_serious(at: At) -> None:
+def test_axe_finds_nothing_serious(shared: Opened, measured: Measured) -> None:
     """WCAG 2 A and AA, contrast among it."""
-    assert serious(at()) == []
+    assert serious(shared.page) == []
 
 
 def test_axe_finds_nothing_serious_in_the_dark(folder: Path, browser: Browser) -> None:
@@ -108,21 +88,25 @@ def serious(page: Any) -> list[str]:
 
 
 @pytest.mark.parametrize("width", [390, 1280])
-def test_what_is_tapped_is_large_enough(at: At, width: int) -> None:
+def test_what_is_tapped_is_large_enough(measured: Measured, width: int) -> None:
     """24 px each way (WCAG 2.2, 2.5.8)."""
-    assert at(width).evaluate(SMALL) == []
+    assert measured[width, "small"] == []
 
 
-def test_headings_descend_without_a_gap(at: At) -> None:
+def test_headings_descend_without_a_gap(shared: Opened) -> None:
     """One H1; no H3 without an H2."""
-    page = at()
-    levels = page.evaluate("[...document.querySelectorAll('h1,h2,h3,h4')].filter(one => !one.hidden).map(one => Number(one.tagName[1]))")
+    levels = shared.page.evaluate(
+        "[...document.querySelectorAll('h1,h2,h3,h4')].filter(one => !one.hidden).map(one => Number(one.tagName[1]))"
+    )
     assert levels.count(1) == 1 and all(later - earlier <= 1 for earlier, later in zip(levels, levels[1:], strict=False))
 
 
-def test_a_page_in_the_dark_has_dark_colours_alone(at: At) -> None:
+def test_a_page_in_the_dark_has_dark_colours_alone(shared: Opened, sheets: object) -> None:
     """Every colour of a chart is the palette's dark one."""
-    used = set(at(dark=True).evaluate(FILLS))
+    shared.page.emulate_media(color_scheme="dark")
+    settled(shared.page, DARK_DRAWN)
+    used = set(shared.page.evaluate(FILLS))
+    shared.page.emulate_media(color_scheme="light")
     assert used <= {rgb(colour) for colour in DARK.values()} | {"rgb(0, 0, 0)"}
 
 
@@ -133,45 +117,25 @@ def test_a_page_without_scripts_keeps_its_tables(page_file: Path, browser: Brows
     assert page.locator("table").count() > 0
 
 
-def test_the_first_sheet_holds_the_answer_and_the_first_chart(at: At, tmp_path: Path) -> None:
+def test_the_first_sheet_holds_the_answer_and_the_first_chart(shared: Opened, sheets: Sheets) -> None:
     """Headline, key figures and the first message are on page 1 of A4."""
-    page = at()
-    first = pages_of(page, tmp_path, "A4", flowing=True)[0]
-    wanted = [
-        page.locator(".headline").inner_text(),
-        *page.locator(".figures .name").all_inner_texts(),
-        page.locator("h3:visible").first.inner_text(),
-    ]
-    assert [text for text in wanted if plain(text) not in plain(first)] == []
+    page, first = shared.page, plain(sheets["A4"][0])
+    names, message = page.locator(".figures .name").all_inner_texts(), page.locator("h3:visible").first.inner_text()
+    assert [text for text in [page.locator(".headline").inner_text(), *names, message] if plain(text) not in first] == []
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_no_sheet_ends_with_a_heading(at: At, tmp_path: Path, paper: str) -> None:
+def test_no_sheet_ends_with_a_heading(shared: Opened, sheets: Sheets, paper: str) -> None:
     """What it heads comes with it."""
-    page = at()
-    headings = set(map(plain, page.locator("h2:visible, h3:visible").all_inner_texts()))
-    ends = [plain(line) for sheet in pages_of(page, tmp_path, paper) for line in sheet.strip().splitlines()[-3:-1]]
-    assert [line for line in ends if line in headings] == []
+    headings = set(map(plain, shared.page.locator("h2:visible, h3:visible").all_inner_texts()))
+    ends = [[plain(line) for line in sheet.splitlines() if plain(line)][-3:-1] for sheet in sheets[paper]]
+    assert [line for lines in ends for line in lines if line in headings] == []
 
 
-def test_each_sheet_says_whose_it_is_and_which(at: At, tmp_path: Path) -> None:
+def test_each_sheet_says_whose_it_is_and_which(sheets: Sheets) -> None:
     """Date and page number at the foot."""
-    sheets = pages_of(at(), tmp_path, "A4")
-    assert [number for number, sheet in enumerate(sheets, 1) if not re.search(rf"\b{number} ?/ ?{len(sheets)}\b", sheet)] == []
-
-
-def pages_of(page: Any, folder: Path, paper: str, flowing: bool = False) -> list[str]:
-    """Return the text of each printed sheet, as it is laid out or as it flows."""
-    if shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext is not installed: printed sheets are not checked")
-    page.emulate_media(media="print", color_scheme="light")
-    page.pdf(path=folder / "page.pdf", format=paper)
-    text = subprocess.run(
-        ["pdftotext", *([] if flowing else ["-layout"]), str(folder / "page.pdf"), "-"], capture_output=True, text=True, check=True
-    ).stdout
-    page.emulate_media(media="screen")
-    page.evaluate("dispatchEvent(new Event('afterprint'))")
-    return text.split("\f")[:-1]
+    known = sheets["A4"]
+    assert [number for number, sheet in enumerate(known, 1) if not re.search(rf"\b{number} ?/ ?{len(known)}\b", sheet)] == []
 
 
 def plain(text: str) -> str:

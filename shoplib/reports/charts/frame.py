@@ -12,7 +12,7 @@ from ..sentences import cut
 
 ROW_PX, NARROW_ROW_PX, ROWS_EXTRA_PX = 34, 48, 78
 ABOVE_ROW = 0.4
-PLOT_PX = 420
+PLOT_PX, NARROW_PX = 420, 236
 TOP_PX, BOTTOM_PX, GAP_PX = 26, 52, 10
 _NARROW_SIGNS = "ijlI.,:;'|!()[] ft\u00a0"
 _WIDE_SIGNS = "mwMW@%‰"
@@ -90,6 +90,22 @@ def text_px(text: str, size: int = TEXT_PX) -> float:
     narrow = sum(sign in _NARROW_SIGNS for sign in text)
     wide = sum(sign in _WIDE_SIGNS for sign in text)
     return size * (0.3 * narrow + 0.88 * wide + 0.57 * (len(text) - narrow - wide))
+
+
+def fitted(text: str, room_px: float) -> str:
+    """Return `text` cut until it stands in `room_px`, ten signs at least."""
+    signs = len(text)
+    while signs > 10 and text_px(cut(text, signs)) > room_px:
+        signs -= 1
+    return cut(text, signs)
+
+
+def folded(text: str) -> str:
+    """Return `text` with a line break near its middle when it is too long for a narrow column."""
+    if text_px(text) <= NARROW_PX or " " not in text:
+        return text
+    at = min((place for place, sign in enumerate(text) if sign == " "), key=lambda place: abs(place - len(text) / 2))
+    return f"{text[:at]}\n{text[at + 1 :]}"
 
 
 def marks_layout(marks: Sequence[Mark], axis: Axis, along: str = "x") -> dict[str, Any]:
@@ -189,17 +205,20 @@ class Frame:
     def narrow(self) -> dict[str, Any]:
         """Return what a narrow column changes."""
         rows = {"showticklabels": False, "range": [-0.4, len(self.names) - 0.3]}
+        title = folded(self.axis.title)
+        more = 18 * title.count("\n")
         return {
-            "height": NARROW_ROW_PX * len(self.names) + ROWS_EXTRA_PX,
-            "margin": {"l": 14, "r": 14, "t": TOP_PX, "b": BOTTOM_PX},
-            "xaxis": {"nticks": 5},
+            "height": NARROW_ROW_PX * len(self.names) + ROWS_EXTRA_PX + more,
+            "margin": {"l": 14, "r": 14, "t": TOP_PX, "b": BOTTOM_PX + more},
+            "xaxis": {"nticks": 5, "title": {"text": safe(title).replace("\n", "<br>")}},
             "yaxis": rows,
             "yaxis2": rows,
         }
 
     def written(self) -> list[dict[str, Any]]:
         """Return the traces that write names and values above the rows, shown in a narrow column only."""
-        names = [safe(cut(name)) for name in self.names]
+        rooms = [NARROW_PX - text_px(f"{bold}  {more}") * 1.06 for bold, more in self.values]
+        names = [safe(fitted(cut(name), room)) for name, room in zip(self.names, rooms, strict=True)]
         values = self._values()
         common = {
             "type": "scatter", "mode": "text", "y": [place + ABOVE_ROW for place in self.places()], "visible": False, "hoverinfo": "skip",

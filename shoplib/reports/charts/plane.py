@@ -36,8 +36,8 @@ def plane_layout(axis: Axis, ticks: Sequence[Tick], marks: Sequence[Mark], span:
     """Return the layout of a chart over time or along a scale; `span` is the range of the axis below."""
     left = max(text_px(_longest(axis)), 24.0) + 12
     layout = {
-        "height": HEIGHT_PX, "margin": {"l": round(left), "r": 12, "t": 22, "b": 52 if title else 34}, "separators": axis.separators,
-        "xaxis": {"range": list(span), "showgrid": False, "title": {"text": safe(title)}} | ticks_at(ticks),
+        "height": HEIGHT_PX, "margin": {"l": round(left), "r": 12, "t": 22, "b": 58 if title else 40}, "separators": axis.separators,
+        "xaxis": {"range": list(span), "showgrid": False, "ticklabelstandoff": 6, "title": {"text": safe(title)}} | ticks_at(ticks),
         "yaxis": axis.layout() | {"title": {"text": ""}}, "barmode": "overlay",
         **marks_layout(marks, axis, "y"),
     }  # fmt: skip

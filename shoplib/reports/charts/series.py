@@ -150,8 +150,9 @@ def _with_room(axis: Axis, notes: Sequence[tuple[float, float, str]]) -> list[fl
 
 
 def _note(x: float, y: float, text: str, axis: Axis) -> dict[str, Any]:
-    """A word at a point: above it in the upper half of the chart, below it in the lower."""
-    lower = y < (axis.low + axis.high) / 2
+    """A word at a point: above it in the upper half of the chart, below it in the lower half and close to the top."""
+    close = (axis.high - y) * (HEIGHT_PX - 56) < NOTE_PX * (axis.high - axis.low)
+    lower = close or y < (axis.low + axis.high) / 2
     return {
         "text": safe(text), "x": x, "y": y, "showarrow": True, "arrowhead": 0, "arrowwidth": 1, "arrowcolor": SOFT, "standoff": 4,
         "ax": 28 if lower else -28, "ay": 24 if lower else -24, "xanchor": "left" if lower else "right",
