@@ -58,7 +58,7 @@ def prices(answers: Answers, settings: Settings, writing: Writing) -> Decision |
     money = float(short["money_at_stake"].fillna(0.0).sum())
     first = short.sort_values("money_at_stake", ascending=False)["line"].astype(str).tolist()
     because = f"{count(len(short), 'line', writing=writing)} of {writing.number(len(lines))} miss the target at today's metal."
-    return Decision("New prices?", f"Raise {listed(first, 2)} first", None, money, because, "price_sensitivity")
+    return Decision("New prices?", f"Raise {listed(first[:2])} first", None, money, because, "price_sensitivity")
 
 
 def calls(answers: Answers, settings: Settings, writing: Writing) -> Decision | None:
