@@ -1,6 +1,6 @@
 "use strict";
 (() => {
-  const DARK = @@dark@@, NARROW = 560, PRINT = 660, PRINT_HEIGHT = 0.76;
+  const DARK = @@dark@@, NARROW = 560, PRINT = 660, PRINT_HEIGHT = 0.74;
   const CONFIG = { displayModeBar: false, responsive: false, showTips: false };
   const all = (selector, root = document) => [...root.querySelectorAll(selector)];
   const text = (id) => document.getElementById(id).textContent;
