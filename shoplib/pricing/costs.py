@@ -47,7 +47,7 @@ class MakingCosts:
 
 
 def net_loss_by_alloy(costing: Costing, settings: Settings) -> dict[str, float]:
-    """Return net loss ÷ fine metal in the piece by alloy: of the last 12 months' orders, of all alloys or the policy where there is none."""
+    """Return net loss ÷ fine metal in the piece by alloy: of the last 12 months' orders, else of all alloys or the policy."""
     return _loss_by_alloy(costing, settings, "net_loss_fine_g")
 
 
@@ -81,7 +81,9 @@ def making_costs(costing: Costing, lines: Lines, settings: Settings) -> MakingCo
     weight = lines.table["weight_g"].to_numpy(float)
     base = {alloy.code: alloy.other_metals_per_g for alloy in settings.alloys}
     other = np.array([base[code] for code in lines.table["alloy"]]) * weight + settings.policy.consumables_per_hour * hours
-    worth = ratio(np.array([costing_year(costing)["contribution"].sum()]), np.array([costing_year(costing)["limiting_hours"].sum()]), np.nan)
+    worth = ratio(
+        np.array([costing_year(costing)["contribution"].sum()]), np.array([costing_year(costing)["limiting_hours"].sum()]), np.nan
+    )
     bought = _bought_in(costing, lines)
     return MakingCosts(
         hours, by_stage[:, limiting].sum(axis=1), by_stage @ rates, other + bought, costing.limiting_skill or "", float(worth[0])

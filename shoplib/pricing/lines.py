@@ -117,7 +117,7 @@ def sold_orders(known: pd.DataFrame, as_of: np.datetime64) -> pd.DataFrame:
 
 
 def line_of_orders(sold: pd.DataFrame, listed: pd.DataFrame) -> Integers:
-    """Return the line each order belongs to, −1 for none: its style and alloy, the nearest width, without one the nearest weight of a cm."""
+    """Return the line each order belongs to, −1 for none: its style and alloy, the nearest width, else the nearest weight of a cm."""
     found = np.full(len(sold), -1, dtype=np.int64)
     groups = listed.groupby(["style", "alloy"], sort=False).indices
     for key, rows in sold.groupby(["style", "alloy"], sort=False).indices.items():
@@ -160,7 +160,9 @@ def _listed(price_list: pd.DataFrame, as_of: np.datetime64) -> tuple[pd.DataFram
 
 def _last_orders(known: pd.DataFrame, alloys: dict[str, Alloy], market: Market, loss: dict[str, float]) -> pd.DataFrame:
     """Return a line a style × alloy: the usual making charge a gram of its last orders, at the metal price of the last one."""
-    fixed = known[(known["metal_terms"] == "fixed").to_numpy() & known["own"].to_numpy() & known["kind"].isin(("order", "stock")).to_numpy()]
+    fixed = known[
+        (known["metal_terms"] == "fixed").to_numpy() & known["own"].to_numpy() & known["kind"].isin(("order", "stock")).to_numpy()
+    ]
     fixed = fixed[fixed["alloy"].isin(alloys) & (fixed["weight_g"] > 0)].sort_values(["ordered_on", "order_id"], kind="stable")
     rows = []
     for (style, alloy), group in fixed.groupby(["style", "alloy"], sort=True):

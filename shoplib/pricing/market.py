@@ -105,7 +105,7 @@ def moves(shop: Shop, market: Market, struck: Days) -> pd.DataFrame:
 
 
 def struck_prices(shop: Shop, metal: str, as_of: np.datetime64) -> tuple[Days, Floats, str]:
-    """Return the days up to `as_of` on which a metal has a price of its own, those prices (shop currency per g fine), and how often they come.
+    """Return the days up to `as_of` with a price of their own, those prices (shop currency per g fine), and how often they come.
 
     How often is ``daily``, ``weekly`` or ``monthly``.
     """

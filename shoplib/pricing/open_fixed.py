@@ -1,9 +1,9 @@
 """Open orders at a fixed price: what spot does to them, and what deposit would have covered their metal.
 
-    uncovered g = needed g − own g         needed = φm (W + L), own = metal in hand for it, owned and priced
-    break-even spot = (price − own g × book cost − other costs) ÷ uncovered g
-    making margin at spot = price − needed g × spot − other costs
-    deposit that covers = uncovered g × spot when its price was struck
+uncovered g = needed g − own g         needed = φm (W + L), own = metal in hand for it, owned and priced
+break-even spot = (price − own g × book cost − other costs) ÷ uncovered g
+making margin at spot = price − needed g × spot − other costs
+deposit that covers = uncovered g × spot when its price was struck
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class FixedOrders:
         """Spot at which the order earns nothing if the rest is bought then; NaN when it is covered."""
         grams = self.uncovered_g
         left = self.price - np.minimum(self.own_g, self.needed_g) * self.own_cost_per_g - self.other_costs
-        return np.divide(left, grams, out=np.full(len(grams), np.nan), where=grams > 0)
+        return np.asarray(np.divide(left, grams, out=np.full(len(grams), np.nan), where=grams > 0))
 
     def making_margin_at(self, spot: float | Floats) -> Floats:
         """Return the making margin with all metal, the own too, at `spot`."""

@@ -90,6 +90,11 @@ def at_length(sheet: pd.DataFrame, line: str, length_cm: float, step: float) -> 
     metal, charge = (row[name].to_numpy(float) * factor for name in ("metal", "making_charge"))
     price = rounded_up(metal + charge, step)
     return row.assign(
-        length_cm=length_cm, weight_g=row["weight_g"] * factor, metal=metal, hours=row["hours"] * factor, making_charge=price - metal,
-        price=price, deposit=rounded_up(metal, step),
+        length_cm=length_cm,
+        weight_g=row["weight_g"] * factor,
+        metal=metal,
+        hours=row["hours"] * factor,
+        making_charge=price - metal,
+        price=price,
+        deposit=rounded_up(metal, step),
     )

@@ -61,8 +61,8 @@ def pieces_of(lines: Lines, costs: MakingCosts, market: Market) -> Piece:
     """Return the usual pieces of the lines."""
     then = market.on(lines.table["struck_on"].to_numpy("datetime64[D]"))
     return Piece(
-        lines.table["price_now"].to_numpy(float), metal_value(lines.needed_g, then, market.premium), lines.main_g, costs.labour, costs.other,
-        costs.limiting_hours, costs.hour_worth,
+        lines.table["price_now"].to_numpy(float), metal_value(lines.needed_g, then, market.premium), lines.main_g,
+        costs.labour, costs.other, costs.limiting_hours, costs.hour_worth,
     )  # fmt: skip
 
 

@@ -11,8 +11,9 @@ import pandas as pd
 
 from ..errors import UsageError
 from ..intake.shop import Shop
+from ..workshop.asked import asked_in_quotes
 from ..workshop.axes import axes_of
-from ..workshop.enquiries import FEW_QUOTES, asked_in_quotes, response_to_quotes
+from ..workshop.enquiries import FEW_QUOTES, response_to_quotes
 from ..workshop.response import Response
 
 ENOUGH_QUOTES = 150
@@ -22,11 +23,13 @@ COLUMNS = ("what", "estimate", "low", "high", "n", "basis")
 
 def answered_quotes(shop: Shop, as_of: np.datetime64) -> int:
     """Return how many quotes have an outcome; one unanswered for long counts as lost."""
+    if not shop.settings.stages:
+        return int(shop["quotes"]["won"].notna().sum())
     return int(np.isfinite(asked_in_quotes(shop, axes_of(shop), as_of).won).sum())
 
 
 def customers_response(shop: Shop, as_of: np.datetime64, seed: int) -> Response | None:
-    """Return the fit of won on price, wait, weight, style and time; None where quotes are too few, all won or all lost.
+    """Return the fit of won on price, wait, weight, style and time; None with too few, only won or only lost, or no stages.
 
     Parameters
     ----------
@@ -37,6 +40,8 @@ def customers_response(shop: Shop, as_of: np.datetime64, seed: int) -> Response 
     seed : int
         Of the draws.
     """
+    if not shop.settings.stages:
+        return None
     axes = axes_of(shop)
     quotes = asked_in_quotes(shop, axes, as_of)
     answered = np.isfinite(quotes.won)

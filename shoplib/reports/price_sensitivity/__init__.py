@@ -17,10 +17,10 @@ from ...pricing.costs import MakingCosts, making_costs, net_loss_by_alloy
 from ...pricing.exposure import exposure, houses_of, open_fixed
 from ...pricing.lines import Lines, lines_of
 from ...pricing.mark_up import MarkUps, mark_ups
-from ...pricing.market import Floats, Market, market_of, moves
+from ...pricing.market import Market, market_of, moves
 from ...pricing.metal_to_buy import metal_to_buy
 from ...pricing.quote_sheet import at_length, promise_days, quote_sheet
-from ...pricing.relist import CHANGES, if_customers_answer, new_list, pieces_of, price_list, spot_grid
+from ...pricing.relist import if_customers_answer, new_list, pieces_of, price_list, spot_grid
 from ...pricing.response import answered_quotes, customers_response, elasticity, response_table
 from ...pricing.validity import Spread, chances_by_day, quote_days, spread_findings, spread_of
 from ...workshop.baseline import Baseline
@@ -133,9 +133,7 @@ def _frames(found: _Found, parameters: Parameters, last: date) -> dict[str, Fram
     stand = quote_days(lines, charge, market, spreads, share, risk, parameters.seed)
     new_orders = found.base.new_orders if found.base else pd.DataFrame({"style": [], "alloy": [], "arrival_days": [], "delivered_days": []})
     days = promise_days(new_orders, lines, policy.service_level_percent / 100.0)
-    sheet = quote_sheet(
-        lines, repriced, found.costs, stand["days"].to_numpy(float), days, last, policy.quote_valid_days, policy.price_step
-    )
+    sheet = quote_sheet(lines, repriced, found.costs, stand["days"].to_numpy(float), days, last, policy.quote_valid_days, policy.price_step)
     one = at_length(sheet, parameters.quote_line, parameters.quote_length_cm, policy.price_step)
     struck = lines.table["struck_on"].to_numpy("datetime64[D]")
     return {
@@ -250,11 +248,9 @@ def _findings(found: _Found, why: str) -> list[Finding]:
         said.append(Finding("note", "no_price_list", text, "price_list"))
     if found.response is None:
         n = answered_quotes(found.shop, found.market.as_of)
-        text = f"{n} quotes have an outcome, or all have the same: how customers answer to price is not told. Keep won = y or n on every quote."
+        text = f"{n} quotes have an outcome, or all have the same: how they answer to price is not told. Keep won = y or n on each."
         said.append(Finding("note", "no_answer_to_price", text, "quotes.won"))
     if found.shop["metal_ledger"].empty:
         text = "There is no metal ledger: what the safe holds at our price is not known, so uncovered grams are the most they can be."
         said.append(Finding("warn", "no_ledger", text, "metal_ledger"))
     return said
-
-

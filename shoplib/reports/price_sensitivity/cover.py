@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
 from datetime import date
+from typing import Any
 
 from ..answer import Answer
 from ..blocks import Absent, Chart, Table, Text
@@ -27,13 +29,17 @@ def spot_line(answer: Answer) -> Chart | Absent:
     axis = Axis.around(frame["spot"], f"{w.currency} per g fine", ",.0f", w.separators)
     series = Series(w.number(frame["spot"].iloc[-1], 2), tuple(map(day_number, days)), tuple(frame["spot"]), METAL)
     struck = frame[frame["struck"].astype(bool)]
-    notes = [(day_number(_day(one["date"])), float(one["spot"]), f"struck {w.number(one['spot'], 2)}") for _, one in struck.tail(2).iterrows()]
+    notes = [
+        (day_number(_day(one["date"])), float(one["spot"]), f"struck {w.number(one['spot'], 2)}") for _, one in struck.tail(2).iterrows()
+    ]
     since = float(frame["spot"].iloc[-1] / struck["spot"].iloc[-1] - 1.0) if len(struck) else 0.0
     message = f"Spot stands {w.percent(abs(since))} {'above' if since >= 0 else 'below'} the last day prices were struck"
     moved = answer.table("moves")
     row = moved.iloc[-1] if len(moved) == 1 else moved.sort_values("spot_now").iloc[-1]
-    reading = f"The metal itself moved {w.percent(row['from_metal_share'], 'both')}, the currency {w.percent(row['from_currency_share'], 'both')}."
-    label = f"{message}: {w.number(frame['spot'].iloc[0], 2)} on {short_day(days[0])}, {w.number(frame['spot'].iloc[-1], 2)} on {short_day(days[-1])}."
+    by_metal, by_currency = (w.percent(row[f"from_{cause}_share"], "both") for cause in ("metal", "currency"))
+    reading = f"The metal itself moved {by_metal}, the currency {by_currency}."
+    ends = (f"{w.number(frame['spot'].iloc[at], 2)} on {short_day(days[at])}" for at in (0, -1))
+    label = f"{message}: {', '.join(ends)}."
     drawing = lines([series], axis, month_ticks(days[0], days[-1]), notes=notes)
     return Chart("spot", message, f"Spot, {w.currency} per g fine, every third day", drawing, label, reading)
 
@@ -54,7 +60,12 @@ def need_against(answer: Answer) -> Chart | Absent:
     """Grams that orders take, week by week, against grams at our price."""
     w, weeks, held = answer.writing, answer.table("metal_to_buy"), answer.table("exposure")
     if weeks.empty:
-        return Absent("need", "Grams needed by week are not shown.", "The shop cannot be simulated.", "Stages, people and their hours would settle it.")
+        return Absent(
+            "need",
+            "Grams needed by week are not shown.",
+            "The shop cannot be simulated.",
+            "Stages, people and their hours would settle it.",
+        )
     main = str(weeks.groupby("metal")["issued_g"].sum().idxmax())
     part, row = weeks[weeks["metal"] == main], held[held["metal"] == main].iloc[0]
     taken, there = part["issued_g"].cumsum(), float((row["safe_g"] or 0.0) + row["bought_forward_g"])
@@ -67,7 +78,9 @@ def need_against(answer: Answer) -> Chart | Absent:
     label = f"{message}. Taken by then {w.grams(taken.iloc[-1])}, at hand {w.grams(there)}."
     ticks = [(at, short_day(_day(text))) for at, text in zip(x[::2], part["week"][::2], strict=True)]
     drawing = lines(series, axis, ticks)
-    return Chart("need", message, f"{main.capitalize()}, g fine, added up by week; at hand: safe and bought forward", drawing, label, reading)
+    return Chart(
+        "need", message, f"{main.capitalize()}, g fine, added up by week; at hand: safe and bought forward", drawing, label, reading
+    )
 
 
 def exposure_table(answer: Answer) -> Table | Text:
@@ -104,17 +117,31 @@ def breakeven(answer: Answer) -> Chart | Text:
     short = frame[frame["breakeven_spot"].notna()].sort_values("breakeven_spot").head(MOST_ROWS)
     if short.empty:
         n = answer.writing.number(len(frame))
-        return Text("breakeven", (f"All {n} open orders at a fixed price are covered by metal at our price." if len(frame) else "No order at a fixed price is open.",))
+        return Text(
+            "breakeven",
+            (
+                f"All {n} open orders at a fixed price are covered by metal at our price."
+                if len(frame)
+                else "No order at a fixed price is open.",
+            ),
+        )
     spot = float(short["spot_now"].iloc[0])
-    rows = [Row(str(one["order_id"]), one["breakeven_spot"], value=w.number(one["breakeven_spot"], 2), more=w.grams(one["fine_g_uncovered"]),
-                tone=BAD if one["breakeven_spot"] < one["spot_now"] else GOOD) for one in short.to_dict("records")]  # fmt: skip
+    rows = [_breakeven_row(answer, one) for one in short.to_dict("records")]
     axis = Axis.around([*short["breakeven_spot"], spot], f"spot, {w.currency} per g fine", ",.0f", w.separators)
     lost = int((frame["breakeven_spot"] < frame["spot_now"]).sum())
     message = f"{w.number(lost)} open orders lose money if their metal is bought today"
     label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
     reading = f"{rows[0].name} breaks even at {rows[0].value}; spot is {w.number(spot, 2)}."
     drawing = ranges(rows, axis, (Mark(spot, "today"),))
-    return Chart("breakeven", message, f"Break-even spot, {w.currency} per g fine; grams not in hand; rust: below today", drawing, label, reading)
+    return Chart(
+        "breakeven", message, f"Break-even spot, {w.currency} per g fine; grams not in hand; rust: below today", drawing, label, reading
+    )
+
+
+def _breakeven_row(answer: Answer, one: Mapping[Hashable, Any]) -> Row:
+    w, spot = answer.writing, one["breakeven_spot"]
+    tone = BAD if spot < one["spot_now"] else GOOD
+    return Row(str(one["order_id"]), spot, value=w.number(spot, 2), more=w.grams(one["fine_g_uncovered"]), tone=tone)
 
 
 def open_table(answer: Answer) -> Table | Text:
@@ -125,10 +152,11 @@ def open_table(answer: Answer) -> Table | Text:
     shows = [
         Show("order_id", "Order"), Show("price", "Price", "money"), Show("fine_g_needed", "Needs", "grams", "g fine", narrow=False),
         Show("fine_g_uncovered", "Not in hand", "grams", "g fine"), Show("breakeven_spot", "Breaks even at", "money2", narrow=False),
-        Show("making_margin_at_spot", "Margin at spot", "money_change"), Show("deposit_that_covers", "Deposit that covers", "money", narrow=False),
+        Show("making_margin_at_spot", "Margin at spot", "money_change"),
+        Show("deposit_that_covers", "Deposit that covers", "money", narrow=False),
     ]  # fmt: skip
     rows = frame.sort_values(["making_margin_at_spot", "order_id"]).head(25)
-    note = "All metal at today's spot, the shop's own too; a covered order breaks even at no spot. The 25 with least left; all in the workbook."
+    note = "All metal at today's spot, the shop's own too; a covered order breaks even at no spot. 25 with least left; all in the workbook."
     return table_of(answer, "open_fixed", "Open orders at a fixed price", shows, rows=rows, note=note)
 
 
@@ -136,16 +164,22 @@ def chance_by_day(answer: Answer) -> Chart | Absent:
     """Chance of losing the share at risk on the usual line, by days a quote stands."""
     w, frame, stand = answer.writing, answer.table("chances"), answer.table("quote_days")
     if len(frame) < 2:
-        return Absent("chances", "Chances by day are not shown.", "There are too few metal prices.", "Three daily prices show a little, 500 enough.")
+        return Absent(
+            "chances", "Chances by day are not shown.", "There are too few metal prices.", "Three daily prices show a little, 500 enough."
+        )
     share, risk = float(stand["margin_at_risk_share"].iloc[0]), float(stand["odds"].iloc[0])
     axis = Axis.around([*frame["odds"], risk], "chance", ".0%", w.separators, zero=True)
     x = tuple(frame["days"])
     series = Series("", x, tuple(frame["odds"]), INK)
     first = frame[frame["odds"] > risk]["days"]
-    message = f"The chance passes 1 in {round(1 / risk)} within {w.number(first.iloc[0], 1)} days" if len(first) else "The chance stays below the limit"
+    message = (
+        f"The chance passes 1 in {round(1 / risk)} within {w.number(first.iloc[0], 1)} days"
+        if len(first)
+        else "The chance stays below the limit"
+    )
     ticks = [(float(at), w.number(at)) for at in range(0, int(max(x)) + 1, max(1, int(max(x)) // 6 or 1))]
     label = f"{message}. After {w.number(x[-1], 1)} days {w.percent(frame['odds'].iloc[-1])}."
-    measure = f"Chance that the metal takes {w.percent(share)} of the usual line's making charge, by calendar days a quote stands; dotted: the chance allowed"
+    measure = f"Chance that the metal takes {w.percent(share)} of the usual line's making charge; dotted: the chance allowed"
     drawing = lines([series], axis, ticks, (Mark(risk, "allowed"),), "days a quote stands")
     return Chart("chances", message, measure, drawing, label, "Which way the metal goes is not forecast; only how far it may go.")
 

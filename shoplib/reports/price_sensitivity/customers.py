@@ -20,7 +20,8 @@ def if_answered(answer: Answer) -> Chart | Absent:
         value = w.number(one["contribution_change"], 0, "both", 1000.0)
         rows.append(Row(name, one["contribution_change"] / scale.divisor, low, high, value=value, tone=INK))
     axis = Axis.around([end for row in rows for end in (row.middle, row.low, row.high, 0.0)], scale.unit, ",d", w.separators)
-    message = f"New prices bring from {min(rows, key=lambda r: r.middle or 0).value} to {max(rows, key=lambda r: r.middle or 0).value} {w.currency} a year"
+    least, most = (end(rows, key=lambda row: row.middle or 0.0).value for end in (min, max))
+    message = f"New prices bring from {least} to {most} {w.currency} a year"
     reading = "What dearer gold does to demand cannot be told from one shop: choose the row that fits your customers."
     label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
     measure = f"A year's contribution against leaving prices, {w.currency}, by pieces lost per 1% on the price; bar = 8 times in 10"
@@ -40,7 +41,8 @@ def mark_ups(answer: Answer) -> Chart | Absent:
     scale = money_scale([*shown["low"], *shown["high"]], w.currency)
     rows = [
         Row(f"Making +{w.percent(one['mark_up_share'])}", one["contribution_change"] / scale.divisor, one["low"] / scale.divisor,
-            one["high"] / scale.divisor, value=w.number(one["contribution_change"], 0, "both", 1000.0), more=f"{w.number(one['orders_a_year'])} orders")
+            one["high"] / scale.divisor, value=w.number(one["contribution_change"], 0, "both", 1000.0),
+            more=f"{w.number(one['orders_a_year'])} orders")
         for one in shown.to_dict("records")
     ]  # fmt: skip
     axis = Axis.around([end for row in rows for end in (row.low, row.high, 0.0)], scale.unit, ",d", w.separators)
@@ -48,7 +50,11 @@ def mark_ups(answer: Answer) -> Chart | Absent:
     more = " or more" if best == frame["mark_up_share"].max() else ""
     message = f"With the wait answered, making prices {w.percent(best)}{more} higher earn most"
     price = told[told["what"] == "answer_to_price"].iloc[0]
-    reading = f"Answer to price {w.number(price['estimate'], 1)} ({w.span(price['low'], price['high'], 1)}), from {w.number(price['n'])} quotes."
+    reading = (
+        f"Answer to price {w.number(price['estimate'], 1)} ({w.span(price['low'], price['high'], 1)}), from {w.number(price['n'])} quotes."
+    )
     label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
-    measure = f"Contribution a year against no mark-up, {w.currency}; simulated over two years; bar = 8 times in 10; orders delivered a year"
+    measure = (
+        f"Contribution a year against no mark-up, {w.currency}; simulated over two years; bar = 8 times in 10; orders delivered a year"
+    )
     return Chart("mark_up", message, measure, ranges(rows, axis, (Mark(0.0, "", False),)), label, reading)

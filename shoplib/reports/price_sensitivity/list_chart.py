@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping
+from typing import Any
+
 import pandas as pd
 
 from ..answer import Answer
@@ -39,10 +42,14 @@ def _untold(answer: Answer) -> bool:
 def charge_left(answer: Answer) -> Chart | Absent:
     """Making charge left at the present price, bars, its target ○, by the slider."""
     if _untold(answer):
-        return Absent("charge_left", "Making charges are not shown.", "No line has a price and a metal price.", "A price list would settle it.")
+        return Absent(
+            "charge_left", "Making charges are not shown.", "No line has a price and a metal price.", "A price list would settle it."
+        )
     w, control = answer.writing, _control(answer)
     sets = [part.head(MOST_ROWS) for part in _sets(answer)]
-    ends = [value for part in sets for name in ("making_charge_at_present_price", "making_charge_at_target") for value in part[name].dropna()]
+    ends = [
+        value for part in sets for name in ("making_charge_at_present_price", "making_charge_at_target") for value in part[name].dropna()
+    ]
     axis = Axis.around(ends, f"making charge of the usual piece, {w.currency}", ",d", w.separators, zero=True)
     rows = [[_row(answer, one) for one in part.to_dict("records")] for part in sets]
     widest = [row.value for part in rows for row in part]
@@ -57,7 +64,7 @@ def charge_left(answer: Answer) -> Chart | Absent:
     return Chart("charge_left", messages, measure, stepped(drawings, control.start, control.labels), label, readings, control=control)
 
 
-def _row(answer: Answer, one: dict[str, float]) -> Row:
+def _row(answer: Answer, one: Mapping[Hashable, Any]) -> Row:
     left = one["making_charge_at_present_price"]
     tone = BAD if left < 0 else GREY if one["short"] else GOOD
     return Row(cut(str(one["line"])), left, before=one["making_charge_at_target"], value=answer.writing.number(left), tone=tone)
