@@ -17,7 +17,8 @@ from .candidates import Candidate
 from .evaluate import Judged, Terms, breakeven_demand, first_runs, judge
 
 Floats = NDArray[np.float64]
-SCREEN, FINAL = 32, REPLICATIONS
+SCREEN, FINAL, STEP = 32, REPLICATIONS, 16
+"""Replications: of every plan, of the best two, and of each at 10 % more or less demand, where only the change of the mean is asked."""
 DEMAND_FACTORS = (0.9, 1.0, 1.1)
 LEARNING_FACTORS = (0.5, 1.0, 2.0)
 LEAST_PROBABILITY = 0.05
@@ -116,11 +117,12 @@ def compare(base: Baseline, plans: list[Candidate], left_out: pd.DataFrame, term
     nothing = judge(Candidate("Doing nothing", "nothing"), base.nothing, base.nothing, terms)
     order = sorted([*kept.values(), nothing], key=lambda one: -float(one.value.mean()))
     best = best_of(order)
-    other = {factor: run(Scenario(demand_factor=factor), SCREEN) for factor in DEMAND_FACTORS if factor != 1.0} if best else {}
-    steps = _steps(base, [one for one in order if one.candidate.kind != "nothing"], results, other, terms, run)
+    grid = _at_demands([one for one in order if one.candidate.kind != "nothing"], results, run) if best else {}
+    nothings = {factor: run(Scenario(demand_factor=factor), STEP) if factor != 1.0 else base.nothing for factor in DEMAND_FACTORS if best}
+    steps = _steps([one for one in order if one.candidate.kind != "nothing"], grid, nothings, terms)
     return Comparison(
         tuple(order), tuple(plan for plan in plans if plan.refused), left_out, steps, _turns(base, best),
-        _learning(base, best, other, terms, run), _breakeven(steps, best, terms),
+        _learning(best, grid, nothings, terms, run), _breakeven(steps, best, terms),
     )  # fmt: skip
 
 
@@ -145,34 +147,48 @@ def at_demand(scenario: Scenario, factor: float) -> Scenario:
     return replace(scenario, demand_factor=factor)
 
 
-def _steps(
-    base: Baseline, order: list[Judged], results: dict[str, Outcome], other: dict[float, Outcome], terms: Terms, run: Run
-) -> pd.DataFrame:
+Grid = dict[tuple[str, float], Outcome]
+
+
+def _at_demands(order: list[Judged], results: dict[str, Outcome], run: Run) -> Grid:
+    """Return every plan's outcome by name and demand; at demand as forecast the run already there."""
+    return {
+        (one.candidate.name, factor): results[one.candidate.name] if factor == 1.0 else run(at_demand(one.candidate.scenario, factor), STEP)
+        for one in order
+        for factor in DEMAND_FACTORS
+    }
+
+
+def _steps(order: list[Judged], grid: Grid, nothings: dict[float, Outcome], terms: Terms) -> pd.DataFrame:
     """Judge each plan over three horizons and at three levels of demand."""
     rows = []
     for one in order:
         for factor in DEMAND_FACTORS:
-            plan = results[one.candidate.name] if factor == 1.0 else run(at_demand(one.candidate.scenario, factor), SCREEN // 2)
-            nothing = base.nothing if factor == 1.0 else other[factor]
             for years in HORIZON_YEARS:
-                value = judge(one.candidate, plan, nothing, replace(terms, horizon_months=12 * years)).value
+                over = replace(terms, horizon_months=12 * years)
+                value = judge(one.candidate, grid[one.candidate.name, factor], nothings[factor], over).value
                 low, high = np.quantile(value, (0.1, 0.9))
                 rows.append((one.candidate.name, 12 * years, factor, float(value.mean()), float(low), float(high)))
     return pd.DataFrame(rows, columns=["candidate", "horizon_months", "demand_factor", "npv", "npv_low", "npv_high"])
 
 
-def _learning(base: Baseline, best: Judged | None, other: dict[float, Outcome], terms: Terms, run: Run) -> pd.DataFrame:
-    """The best plan's value at three levels of demand and three lengths of learning."""
+def _learning(best: Judged | None, grid: Grid, nothings: dict[float, Outcome], terms: Terms, run: Run) -> pd.DataFrame:
+    """The best plan's value at three levels of demand and three lengths of learning, all over the same replications."""
     columns = ["demand_factor", "learning_factor", "npv"]
-    if best is None or not (best.candidate.scenario.extra_people or best.candidate.scenario.trained):
+    if best is None or not learns(best.candidate):
         return pd.DataFrame(columns=columns)
-    rows = []
+    rows, plan = [], best.candidate
     for demand in DEMAND_FACTORS:
-        nothing = base.nothing if demand == 1.0 else other[demand]
         for factor in LEARNING_FACTORS:
-            plan = run(_slower(at_demand(best.candidate.scenario, demand), factor), SCREEN // 2)
-            rows.append((demand, factor, float(judge(best.candidate, plan, first_runs(nothing, SCREEN // 2), terms).value.mean())))
+            result = grid[plan.name, demand] if factor == 1.0 else run(_slower(at_demand(plan.scenario, demand), factor), STEP)
+            value = judge(plan, first_runs(result, STEP), nothings[demand], terms).value
+            rows.append((demand, factor, float(value.mean())))
     return pd.DataFrame(rows, columns=columns)
+
+
+def learns(plan: Candidate) -> bool:
+    """Return whether somebody in a plan works below standard at first."""
+    return any(one.learning_pieces > 0 for one in (*plan.scenario.extra_people, *plan.scenario.trained))
 
 
 def _slower(scenario: Scenario, factor: float) -> Scenario:

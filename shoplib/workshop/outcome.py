@@ -87,7 +87,7 @@ def outcome(records: Records) -> Outcome:
         by_month.sum(c["promise"], due).astype(np.int64), by_month.sum(c["promise"], due & (out <= c["promise"])).astype(np.int64),
         np.divide(flows, count, out=np.full(flows.shape, np.nan), where=count > 0), _in_process(records, grams, by_month),
         records.busy, records.queue_days(), ends, _at(records, ends, lambda end: records.delivered_by(end)),
-        _at(records, ends, lambda end: _credit(records, end, money)), records.cut,
+        _credit(records, ends, money), records.cut,
     )  # fmt: skip
 
 
@@ -108,11 +108,7 @@ def card_contribution(records: Records) -> Floats:
 
 
 def _of_cards(records: Records, of_open: Any, of_piece: Any) -> Floats:
-    is_open = records.number < records.n_open
-    values = np.zeros(len(records.cards))
-    values[is_open] = of_open[records.number[is_open]]
-    values[~is_open] = of_piece[records.cards["piece"][~is_open]]
-    return values
+    return np.asarray(np.concatenate([of_open, of_piece]).astype(np.float64)[records.source])
 
 
 class _Months:
@@ -150,22 +146,26 @@ def _in_process(records: Records, grams: Floats, by_month: _Months) -> Floats:
     return np.asarray(np.add.reduceat(held, np.minimum(first, h - 1), axis=1) / days)
 
 
-def _credit(records: Records, day: float, money: Floats) -> Floats:
-    """Contribution of orders in process on `day` × share of their bench hours done by then.
+def _credit(records: Records, ends: Integers, money: Floats) -> Floats:
+    """Contribution of orders in process at each of `ends` × share of their bench hours done by then, shape (R, len(ends)).
 
     Hours of a finished order are taken as even between its begin and end; one that never finishes within the run has done what it
     booked, of the hours its kind usually asks.
     """
-    c, before = records.cards, _hours_before(records)
-    begun = np.where((before > 0) | np.isnan(c["first_start"]), 0.0, c["first_start"])
-    known = ~np.isnan(c["finish"])
-    end = np.where(known, c["finish"], np.maximum(records.horizon_days, day))
-    inside = records.taken & ((before > 0) | (c["first_start"] < day)) & ~(c["delivered"] < day)
-    so_far = np.clip((day - begun) / np.maximum(end - begun, 1.0), 0.0, 1.0)
-    hours = before + c["touch_h"]
-    total = np.where(known, hours, np.maximum(hours, _usual_hours(records)))
-    share = (before + c["touch_h"] * so_far) / np.maximum(total, 1e-9)
-    return np.asarray(np.bincount(records.replication[inside], (money * share)[inside], records.replications))
+    c, before, usual = records.cards, _hours_before(records), _usual_hours(records)
+    first, out, finish, touch = (np.ascontiguousarray(c[name]) for name in ("first_start", "delivered", "finish", "touch_h"))
+    credit = np.zeros((records.replications, len(ends)))
+    for place, day in enumerate(ends.tolist()):
+        use = np.flatnonzero(records.taken & ((before > 0) | (first < day)) & ~(out < day))
+        begun = np.where((before[use] > 0) | np.isnan(first[use]), 0.0, first[use])
+        known = ~np.isnan(finish[use])
+        end = np.where(known, finish[use], max(records.horizon_days, day))
+        so_far = np.clip((day - begun) / np.maximum(end - begun, 1.0), 0.0, 1.0)
+        hours = before[use] + touch[use]
+        total = np.where(known, hours, np.maximum(hours, usual[use]))
+        share = (before[use] + touch[use] * so_far) / np.maximum(total, 1e-9)
+        credit[:, place] = np.bincount(records.replication[use], money[use] * share, records.replications)
+    return credit
 
 
 def _usual_hours(records: Records) -> Floats:

@@ -85,6 +85,11 @@ class Records:
         return np.arange(len(self.cards)) - self.first[self.replication]
 
     @cached_property
+    def source(self) -> Integers:
+        """What each record of `cards` is: its place among the open orders, then `n_open` + its piece for what came later."""
+        return np.asarray(np.where(self.number < self.n_open, self.number, self.n_open + self.cards["piece"]))
+
+    @cached_property
     def orders(self) -> pd.DataFrame:
         """One row an order or enquiry.
 
@@ -115,7 +120,7 @@ class Records:
         making = np.maximum(self.workshop.piece_price - self.workshop.piece_metal, 0.0)
         return np.asarray(self.workshop.piece_contribution + self.scenario.mark_up * making)
 
-    @property
+    @cached_property
     def taken(self) -> Flags:
         """Records that are orders: not lost."""
         return np.asarray(self.cards["lost"] == 0)
@@ -153,7 +158,11 @@ class Records:
 
     def month_of(self, days: Floats) -> Integers:
         """Return the position in `months` of each day of the run."""
-        dates = self.start_on + np.floor(days).astype(np.int64)
+        return np.asarray(self._month_of_day[np.floor(days).astype(np.int64)])
+
+    @cached_property
+    def _month_of_day(self) -> Integers:
+        dates = self.start_on + np.arange(self.horizon_days)
         return np.asarray((dates.astype("datetime64[M]") - self.months[0]).astype(np.int64))
 
     def wip(self) -> Integers:

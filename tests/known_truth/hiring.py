@@ -1,8 +1,9 @@
 """The hiring report's accuracy paragraph: the right bench, the orders gained there, what is claimed elsewhere, the sign of the value.
 
 The truth of another person is the generator's own: each shop is played on for two years from the last day of its records, with and
-without that person, under several lucks that both share. The person works at standard from the first day, in both worlds: how a
-starter learns, is taught, spoils metal or leaves is assumed by the settings, not fitted, and has tests of its own.
+without that person, under several lucks that both share. Gold keeps its last price: the report assumes it, and nobody could foresee
+another. The person works at standard from the first day, in both worlds: how a starter learns, is taught, spoils metal or leaves is
+assumed by the settings, not fitted, and has tests of its own.
 """
 
 from __future__ import annotations
@@ -109,11 +110,11 @@ def played_on(case: Case, skill: str) -> tuple[float, float]:
     week = full_week(settings_of(case))
     share, away = (float(np.mean([getattr(one, name) for one in truth.people])) for name in ("bench_share", "absence_chance"))
     hand = p.Person("extra", (skill,), week, share, away, from_day=from_day, luck=50)
-    gains, worth = [], []
+    gains, worth, months = [], [], p.HISTORY_MONTHS + AHEAD_MONTHS
     hire = settings_of(case).hire
     pay = wage(case) * (1 + hire.on_costs_percent / 100) * sum(week) * 365.25 / 12 / 7
     for luck in LUCKS:
-        alone, helped = (play(truth, p.HISTORY_MONTHS + AHEAD_MONTHS, extra, luck, from_day) for extra in ((), (hand,)))
+        alone, helped = (play(truth, months, extra, luck, from_day, gold_still_from=from_day) for extra in ((), (hand,)))
         orders, money, left = (b - a for a, b in zip(_ledger(alone, from_day), _ledger(helped, from_day), strict=True))
         gains.append(float(orders) / (AHEAD_MONTHS / 12))
         flows = np.concatenate([[-hire.equipment], money - pay])

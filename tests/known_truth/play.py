@@ -31,6 +31,7 @@ def play(
     luck: int = 0,
     luck_from: int = 10**9,
     demand_factor: float = 1.0,
+    gold_still_from: int = 10**9,
 ) -> Played:
     """Play the warm-up and `months` months.
 
@@ -46,11 +47,13 @@ def play(
         Enquiries and people's days from record day `luck_from` on are drawn from another luck, number `luck`.
     demand_factor : float
         Enquiries as a multiple of the shop's.
+    gold_still_from : int
+        Record day from which gold keeps the price of the day before.
     """
     n_days = p.WARM_UP_DAYS + round(months * p.DAYS_PER_MONTH)
     people = truth.people + extra
     days = [_spliced(truth, person, n_days, luck, luck_from) for person in people]
-    played = Played(truth, n_days, people, days, spot_prices(truth, n_days))
+    played = Played(truth, n_days, people, days, spot_prices(truth, n_days, gold_still_from + p.WARM_UP_DAYS))
     floor = _Floor(played)
     demand = _Demand(played, floor, demand_factor, luck, luck_from + p.WARM_UP_DAYS)
     floor.env.process(demand.run())
@@ -76,9 +79,10 @@ def _spliced(truth: p.Truth, person: p.Person, n_days: int, luck: int, luck_from
     )
 
 
-def spot_prices(truth: p.Truth, n_days: int) -> np.ndarray:
-    """Return money per fine gram on each day played: a random walk of ln price."""
+def spot_prices(truth: p.Truth, n_days: int, still_from: int = 10**9) -> np.ndarray:
+    """Return money per fine gram on each day played: a random walk of ln price, which stands still from day `still_from`."""
     steps = np.random.default_rng([truth.seed, SPOT_LUCK]).normal(0.0, p.SPOT_DAILY_SD, n_days)
+    steps[still_from:] = 0.0
     return np.round(p.SPOT_START * np.exp(np.cumsum(steps)), 2)
 
 

@@ -121,7 +121,7 @@ def _customers(w: Workshop, truth: p.Truth) -> dict[str, object]:
 
 def true_state(w: Workshop, played: Played) -> State:
     """Return where each open order really stood at the end of the play, on the axes of `w`."""
-    truth, (stages, styles, alloys) = played.truth, _places(w, played.truth)
+    stages, styles, alloys = _places(w, played.truth)
     orders = sorted((o for o in played.orders if o.delivered >= played.n_days), key=lambda o: (o.day, o.number))
     hands = {number: played.people[i].code for i, number in enumerate(played.in_hand) if number >= 0}
     codes = [str(code) for code in w.people]

@@ -118,11 +118,8 @@ def _wage_note(floor: Shopfloor, skill: str) -> Finding:
 
 def _terms(shop: Shop, settings: Settings, base: Baseline, months: int, last: date) -> Terms:
     w = base.workshop
-    by_code = {alloy.code: alloy for alloy in settings.alloys}
-    worth = []
-    for code in w.alloys[w.piece_alloy] if len(w.piece_alloy) else []:
-        alloy = by_code.get(str(code))
-        worth.append(alloy.phi_melted * _spot(shop, alloy.metal, last) if alloy else np.nan)
+    per_g = {alloy.code: alloy.phi_melted * _spot(shop, alloy.metal, last) for alloy in settings.alloys}
+    worth = np.array([per_g.get(str(code), np.nan) for code in w.alloys])[w.piece_alloy]
     metal = float(np.nanmean(worth)) if np.isfinite(worth).any() else 0.0
     hours = w.expected_hours(w.piece_style, w.piece_alloy, w.piece_weight_g).mean(axis=0)
     grams = max(float(w.piece_weight_g.mean()), 1e-9) if len(w.piece_weight_g) else 1.0
