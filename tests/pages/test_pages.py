@@ -118,9 +118,9 @@ def test_a_page_without_scripts_keeps_its_tables(page_file: Path, browser: Brows
 
 
 def test_the_first_sheet_holds_the_answer_and_the_first_chart(shared: Opened, sheets: Sheets) -> None:
-    """Headline, key figures and the first message are on page 1 of A4."""
+    """Headline, key figures and the first message, or the caption of a table that comes first, are on page 1 of A4."""
     page, first = shared.page, plain(sheets["A4"][0])
-    names, message = page.locator(".figures .name").all_inner_texts(), page.locator("h3:visible").first.inner_text()
+    names, message = page.locator(".figures .name").all_inner_texts(), page.locator("h3:visible, caption:visible").first.inner_text()
     assert [text for text in [page.locator(".headline").inner_text(), *names, message] if plain(text) not in first] == []
 
 
