@@ -259,3 +259,8 @@ def test_a_date_years_away_from_the_others(tmp_path):
     """2062 for 2026 is inside 1990 to 2100, and still odd."""
     rows = [f"A{day},2026-01-{day:02d},curb,18k,10,5,," for day in range(1, 29)]
     assert order_codes(tmp_path, *rows, "B1,2062-01-05,curb,18k,10,5,,") == {30: {"date_far_off"}}
+
+
+def test_stones_heavier_than_the_piece(tmp_path):
+    """6 g of stones in a piece of 5 g."""
+    assert order_codes(tmp_path, "A1,2026-02-01,curb,18k,10,5,,,6", headings=ORDER_HEADINGS + ",not_metal_g") == {2: {"no_metal_left"}}

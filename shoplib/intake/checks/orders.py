@@ -15,7 +15,7 @@ MOST_OVER_QUOTE = 1.03
 
 def order_doubts(orders: Book) -> list[Flag]:
     """Return the doubts about orders that their own row tells."""
-    return [*_dates(orders), *_weights(orders), *_money(orders)]
+    return [*_dates(orders), *_against_quote(orders), *_weights(orders), *_money(orders)]
 
 
 def _dates(orders: Book) -> list[Flag]:
@@ -52,55 +52,36 @@ def _dates(orders: Book) -> list[Flag]:
     return flags
 
 
-def _weights(orders: Book) -> list[Flag]:
-    frame, quoted, finished = orders.frame, orders.numbers("quoted_weight_g"), orders.numbers("finished_weight_g")
-    delivered = ~np.isnat(orders.days("delivered_on"))
-    made = frame["kind"].isin(("order", "stock")).to_numpy()
+def _against_quote(orders: Book) -> list[Flag]:
+    """Compare the finished weight with the quoted one."""
     with np.errstate(invalid="ignore"):
-        ratio = finished / quoted
-        inside = orders.numbers("not_metal_g") + orders.numbers("findings_g")
-        return [
-            flag(
-                frame,
-                ratio > 2,
-                "finished_weight_g",
-                "weight_over_twice",
-                "finished weight over twice the quoted one",
-                "weigh or look up again",
-            ),
-            flag(
-                frame,
-                ratio < 0.5,
-                "finished_weight_g",
-                "weight_under_half",
-                "finished weight under half the quoted one",
-                "weigh or look up again",
-            ),
-            flag(
-                frame,
-                (ratio > MOST_OVER_QUOTE + 1e-9) & (ratio <= 2),
-                "finished_weight_g",
-                "weight_over_quote",
-                "finished weight more than 3 % over the quoted one",
-                "if right, the metal was given away; else correct it",
-            ),
-            flag(
-                frame,
-                delivered & made & np.isnan(finished),
-                "finished_weight_g",
-                "delivered_without_weight",
-                "delivered without a finished weight; the quoted one stands in",
-                "weigh each piece at delivery",
-            ),
-            flag(
-                frame,
-                inside > np.where(np.isnan(finished), quoted, finished),
-                "not_metal_g",
-                "no_metal_left",
-                "stones and findings weigh more than the whole piece",
-                "correct one of the weights",
-            ),
-        ]
+        ratio = orders.numbers("finished_weight_g") / orders.numbers("quoted_weight_g")
+    cases = (
+        (ratio > 2, "weight_over_twice", "finished weight over twice the quoted one", "weigh or look up again"),
+        (ratio < 0.5, "weight_under_half", "finished weight under half the quoted one", "weigh or look up again"),
+        (
+            (ratio > MOST_OVER_QUOTE + 1e-9) & (ratio <= 2),
+            "weight_over_quote",
+            "finished weight more than 3 % over the quoted one",
+            "if right, the metal was given away; else correct it",
+        ),
+    )
+    return [flag(orders.frame, where, "finished_weight_g", code, what, to_do) for where, code, what, to_do in cases]
+
+
+def _weights(orders: Book) -> list[Flag]:
+    """Find deliveries without a weight, and pieces whose stones outweigh them."""
+    frame, quoted, finished = orders.frame, orders.numbers("quoted_weight_g"), orders.numbers("finished_weight_g")
+    made = frame["kind"].isin(("order", "stock")).to_numpy()
+    lacking = ~np.isnat(orders.days("delivered_on")) & made & np.isnan(finished)
+    with np.errstate(invalid="ignore"):
+        hollow = orders.numbers("not_metal_g") + orders.numbers("findings_g") > np.where(np.isnan(finished), quoted, finished)
+    no_weight = "delivered without a finished weight; the quoted one stands in"
+    no_metal = "stones and findings weigh more than the whole piece"
+    return [
+        flag(frame, lacking, "finished_weight_g", "delivered_without_weight", no_weight, "weigh each piece at delivery"),
+        flag(frame, hollow, "not_metal_g", "no_metal_left", no_metal, "correct one of the weights"),
+    ]
 
 
 def _money(orders: Book) -> list[Flag]:
