@@ -76,7 +76,7 @@ def need_against(answer: Answer) -> Chart | Absent:
     message = f"What is at hand lasts {enough} of {len(part)} weeks"
     reading = f"To buy in eight weeks: {w.grams(part['fine_g'].sum())} for {w.money(part['money'].sum(), step=1000.0)}."
     label = f"{message}. Taken by then {w.grams(taken.iloc[-1])}, at hand {w.grams(there)}."
-    ticks = [(at, short_day(_day(text))) for at, text in zip(x[::2], part["week"][::2], strict=True)]
+    ticks = [(at, short_day(_day(text))[:-5]) for at, text in zip(x[::2], part["week"][::2], strict=True)]
     drawing = lines(series, axis, ticks)
     return Chart(
         "need", message, f"{main.capitalize()}, g fine, added up by week; at hand: safe and bought forward", drawing, label, reading
