@@ -33,6 +33,7 @@ from shoplib.reports.charts import (
     tone_of,
     turns,
 )
+from shoplib.reports.charts.frame import fitted, folded, text_px
 from shoplib.reports.charts.rows import running
 from shoplib.reports.charts.series import month_ticks
 from shoplib.reports.drawing import BAD, DARK, GOOD, INK, TEMPLATE, Drawing
@@ -219,3 +220,24 @@ def _set(tree: dict[str, Any], path: str, value: Any) -> None:
         tree.pop(last, None)
     else:
         tree[last] = value
+
+
+@given(st.text(alphabet="abc MW.i", max_size=40), st.floats(0, 300))
+def test_a_name_above_a_row_is_cut_until_it_fits(text: str, room: float) -> None:
+    """Ten signs at least are left."""
+    shown = fitted(text, room)
+    assert len(shown) <= 10 or text_px(shown) <= room
+
+
+def test_a_long_axis_title_is_folded_on_a_phone() -> None:
+    """Near its middle; a short one is not."""
+    assert (folded("thousand EUR after all costs, against doing nothing"), folded("EUR")) == (
+        "thousand EUR after all\ncosts, against doing nothing",
+        "EUR",
+    )
+
+
+def test_a_word_at_a_point_close_to_the_top_stands_below_it() -> None:
+    """It would meet the axis title."""
+    note = lines([Series("", (0, 1), (0.0, 9.9))], AXIS, [], notes=[(1.0, 9.9, "now")]).layout["annotations"][-1]
+    assert note["ay"] > 0

@@ -44,13 +44,13 @@ def test_headline_is_short(name):
 def test_do():
     """Act, bench, horizon, odds in words and counts, money, condition."""
     assert plain(headline(CASES["do"], W)) == (
-        "Hire another person to solder: over 2 years it is likely (about 8 in 10) to leave about EUR 31,000, if enquiries go on as forecast."
+        "Hire another person to solder: over 2 years likely (about 8 in 10) to pay off and leave about EUR 31,000, if enquiries go on as forecast."
     )
 
 
 def test_instead():
     """A plan without anybody new that is surely better is named first."""
-    assert plain(headline(CASES["instead"], W)).startswith("Teach SO to solder rather than hire: over 2 years it is very likely")
+    assert plain(headline(CASES["instead"], W)).startswith("Teach SO to solder, hire nobody: over 2 years very likely")
 
 
 def test_without_quotes_the_gain_is_at_least():
