@@ -188,7 +188,8 @@ def _learning(best: Judged | None, grid: Grid, nothings: dict[float, Outcome], t
 
 def learns(plan: Candidate) -> bool:
     """Return whether somebody in a plan works below standard at first."""
-    return any(one.learning_pieces > 0 for one in (*plan.scenario.extra_people, *plan.scenario.trained))
+    new, taught = plan.scenario.extra_people, plan.scenario.trained
+    return any(one.learning_pieces > 0 for one in new) or any(one.learning_pieces > 0 for one in taught)
 
 
 def _slower(scenario: Scenario, factor: float) -> Scenario:

@@ -9,7 +9,7 @@ import pandas as pd
 from pydantic import Field
 
 from ...costing import skill_loads
-from ...decide.candidates import Shopfloor, candidates, hourly_cost, skills_asked, start_of
+from ...decide.candidates import Shopfloor, candidates, full_week, hourly_cost, skills_asked, start_of
 from ...decide.compare import Comparison, compare, runner, skills_compared
 from ...decide.evaluate import Judged, Terms
 from ...intake import as_of, spot_on, until
@@ -24,7 +24,7 @@ from ..periods import whole_months
 from ..sentences import Writing
 from ..shared import baseline_or_none
 from . import tables
-from .headline import Plan, Told, headline
+from .headline import Plan, Told, chosen, headline
 from .page import page
 
 __all__ = ["QUESTION", "Parameters", "answer", "page"]
@@ -79,7 +79,7 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     found, notes = _compared(shop, settings, base, months, last)
     told = told_of(found, base, months)
     findings = [*(_found(one) for one in (*notes, *base.findings)), *(Found(level="note", code=code, text=text) for code, text in CAUTIONS)]
-    figures, shown = _figures(found, base, months, writing), _tables(found, base, months, settings)
+    figures, shown = _figures(found, chosen(told), months, writing), _tables(found, base, months, settings)
     return compose(shop, "hiring", parameters, period, headline(told, writing), figures, shown, findings, last)
 
 
@@ -154,9 +154,9 @@ def plan_of(one: Judged | None) -> Plan | None:
     if one is None:
         return None
     low, high = one.value_range
-    chance = float(np.mean(one.value > 0))
     a_year = float(one.result.delivered.sum(axis=1).mean()) / max(len(one.result.months) / 12.0, 1e-9)
-    return Plan(one.candidate.name, one.candidate.kind, float(one.value.mean()), low, high, chance, float(one.orders_gain.mean()), a_year)
+    gain = float(one.orders_gain.mean())
+    return Plan(one.candidate.name, one.candidate.kind, float(one.value.mean()), low, high, one.payback_probability, gain, a_year)
 
 
 def told_of(found: Comparison, base: Baseline, months: int) -> Told:
@@ -168,8 +168,8 @@ def told_of(found: Comparison, base: Baseline, months: int) -> Told:
     return Told(plan_of(hire), plan_of(rival), months, base.workshop.has_quotes, apart)
 
 
-def _figures(found: Comparison, base: Baseline, months: int, writing: Writing) -> list[Figure]:
-    best = next((one for one in found.judged if one.candidate.kind in ("hire", "part_time")), found.best)
+def _figures(found: Comparison, plan: Plan | None, months: int, writing: Writing) -> list[Figure]:
+    best = next((one for one in found.judged if plan is not None and one.candidate.name == plan.name), found.best)
     if best is None:
         return []
     low, high = best.value_range
@@ -209,7 +209,7 @@ def _round(value: float | None) -> float | None:
 
 def _tables(found: Comparison, base: Baseline, months: int, settings: Settings) -> dict[str, Table]:
     frames: dict[str, tuple[pd.DataFrame, tuple[tuple[str, str, str], ...]]] = {
-        "candidates": (tables.candidate_rows(found, base, months), tables.CANDIDATES),
+        "candidates": (tables.candidate_rows(found, base, months, sum(full_week(settings))), tables.CANDIDATES),
         "cash": (tables.cash_rows(found), tables.CASH),
         "steps": (found.steps, tables.STEPS),
         "turns": (found.turns, tables.TURNS),

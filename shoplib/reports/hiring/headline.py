@@ -13,7 +13,8 @@ NO_ORDERS = 0.02
 
 @dataclass(frozen=True)
 class Plan:
-    """A plan as the sentence needs it: name, kind, value (mean, low, high, money), odds that it pays, orders a year gained and made."""
+    """A plan as the sentence needs it: name, kind, value (mean, low, high, money), odds that it is paid back within the horizon,
+    orders a year gained and made."""
 
     name: str
     kind: str
@@ -73,6 +74,11 @@ def branch(told: Told) -> str:
     return "do_not" if hire.chance <= UNLIKELY else "too_close"
 
 
+def chosen(told: Told) -> Plan | None:
+    """Return the plan the sentence, the key figures and the cash chart speak of."""
+    return told.rival if branch(told) == "instead" else told.hire
+
+
 def headline(told: Told, writing: Writing) -> str:
     """Return the answer with odds, money and horizon."""
     return SENTENCES[branch(told)](told, writing)
@@ -90,13 +96,14 @@ def _leave(told: Told, plan: Plan, writing: Writing) -> str:
 def _do(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
     act = "Take on somebody part-time" if hire.kind == "part_time" else "Hire another person"
-    text = f"{act} to {_bench(hire)}: over {horizon(told.months)} it is {odds(hire.chance)} to leave {_leave(told, hire, writing)}"
+    text = f"{act} to {_bench(hire)}: over {horizon(told.months)} {odds(hire.chance)} to pay off and leave {_leave(told, hire, writing)}"
     return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 
 def _instead(told: Told, writing: Writing) -> str:
     rival = _plan(told.rival)
-    text = f"{rival.name} rather than hire: over {horizon(told.months)} it is {odds(rival.chance)} to leave {_leave(told, rival, writing)}"
+    what, pays = rival.name.partition(" (")[0], odds(rival.chance)
+    text = f"{what}, hire nobody: over {horizon(told.months)} {pays} to pay off and leave {_leave(told, rival, writing)}"
     return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 

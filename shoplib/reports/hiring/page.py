@@ -12,7 +12,8 @@ from ..blocks import Absent, Chart, Control, Page, Table, Text
 from ..charts import INK, Axis, Mark, Row, Series, bands, dumbbell, money_scale, ranges, stepped, turns
 from ..compose import Show, key_figure, page_of, table_of
 from ..sentences import cut
-from .headline import Plan, Told, stake
+from .headline import Plan, Told, chosen, stake
+from .tables import DOES_NOT_LIMIT
 
 HORIZONS, DEMANDS = (12, 24, 36), (0.9, 1.0, 1.1)
 DEMAND_WORDS = {0.9: "10% fewer orders", 1.0: "as forecast", 1.1: "10% more orders"}
@@ -46,6 +47,7 @@ def page(answer: Answer) -> Page:
         _option_table(answer),
         _cash(answer),
         _turns(answer),
+        _learning(answer),
         _loads(answer),
         _left_out(answer),
         _law(answer),
@@ -59,13 +61,24 @@ def _law(answer: Answer) -> Text:
 
 
 def _stake(answer: Answer, plans: pd.DataFrame) -> str:
-    able = plans[plans["npv"].notna()]
-    told = Told(_first(able, ("hire", "part_time")), _first(able, ("train", "overtime", "outwork")), 0)
-    return stake(told, _first(able, ("price",)), answer.writing)
+    return stake(_told(plans), _first(plans, ("price",)), answer.writing)
 
 
-def _first(able: pd.DataFrame, kinds: tuple[str, ...]) -> Plan | None:
-    rows = able[able["kind"].isin(kinds)]
+def _told(plans: pd.DataFrame) -> Told:
+    return Told(_first(plans, ("hire", "part_time")), _first(plans, ("train", "overtime", "outwork")), 0)
+
+
+def _first_of(plans: pd.DataFrame) -> pd.Series | None:
+    """The row of the plan whose assumptions and queues are shown: the best with people or work in it, else a mark-up."""
+    able = plans[(plans["kind"] != "nothing") & plans["npv"].notna()]
+    if able.empty:
+        return None
+    own = able[able["kind"] != "price"]
+    return (able if own.empty else own).iloc[0]
+
+
+def _first(plans: pd.DataFrame, kinds: tuple[str, ...]) -> Plan | None:
+    rows = plans[plans["kind"].isin(kinds) & plans["npv"].notna()]
     if rows.empty:
         return None
     one = rows.iloc[0]
@@ -131,17 +144,18 @@ def _option_table(answer: Answer) -> Table:
     ]  # fmt: skip
     frame = answer.table("candidates")
     refused = frame[frame["refused"].notna()]
+    refused = refused[refused["refused"] != DOES_NOT_LIMIT]
     note = " ".join(f"{one.candidate}: {one.refused}" for one in refused.itertuples())
     return table_of(answer, "candidates", "Every plan against doing nothing", shows, rows=frame[frame["refused"].isna()], note=note)
 
 
 def _cash(answer: Answer) -> Chart | Absent:
-    """Cumulative cash of the best hire, with deepest point and payback."""
+    """Cumulative cash of the plan in the headline, with deepest point and payback."""
     w, plans = answer.writing, answer.table("candidates")
-    hires = plans[plans["kind"].isin(["hire", "part_time"]) & plans["npv"].notna()]
-    if hires.empty:
+    plan = chosen(_told(plans))
+    if plan is None:
         return Absent("cash", "Cash by month is not shown.", "No hire could be simulated.", "A bench with a history would.")
-    name = str(hires["candidate"].iloc[0])
+    name = plan.name
     cash = answer.table("cash")
     rows = cash[cash["candidate"] == name]
     scale = money_scale([*rows["low"], *rows["high"]], w.currency)
@@ -152,7 +166,7 @@ def _cash(answer: Answer) -> Chart | Absent:
     line = Series("", x, middle, INK, low, high)
     drawing = bands(line, axis, ticks, ("1 in 10 above", "1 in 10 below"), marks=[Mark(0.0, "", False)], title="months after the decision")
     deep = min(range(len(middle)), key=lambda at: middle[at])
-    payback = hires["payback_months"].iloc[0]
+    payback = plans.loc[plans["candidate"] == name, "payback_months"].iloc[0]
     paid = "never paid back within the horizon" if pd.isna(payback) else f"paid back after {w.number(payback)} months"
     message = f"Cash is deepest in month {int(x[deep])} and {paid}"
     reading = f"At the deepest the middle line stands {w.money(middle[deep] * scale.divisor, 'both')} against doing nothing."
@@ -164,12 +178,12 @@ def _cash(answer: Answer) -> Chart | Absent:
 def _turns(answer: Answer) -> Chart | Absent:
     w, frame = answer.writing, answer.table("turns")
     plans = answer.table("candidates")
-    best = plans[(plans["kind"] != "nothing") & plans["npv"].notna()]
-    if frame.empty or best.empty:
+    best = _first_of(plans)
+    if frame.empty or best is None:
         return Absent(
             "turns", "What would turn the answer is not shown.", "Nothing uncertain was drawn.", "A longer history would show it."
         )
-    base, name = float(best["npv"].iloc[0]), str(best["candidate"].iloc[0])
+    base, name = float(best["npv"]), str(best["candidate"])
     frame = frame.assign(width=(frame["high"] - frame["low"]).abs()).sort_values("width", ascending=False)
     scale = money_scale([*frame["low"], *frame["high"], base], w.currency)
     rows = [_turn(answer, str(one["assumption"]), float(one["low"]), float(one["high"]), scale.divisor) for one in frame.to_dict("records")]
@@ -191,12 +205,31 @@ def _turn(answer: Answer, name: str, one: float, other: float, divisor: float) -
     return Row(name, None, low, high, value=answer.writing.span(low, high, 0, "both"))
 
 
+LEARNING_DEMANDS = {0.9: "With 10% fewer enquiries", 1.0: "With enquiries as forecast", 1.1: "With 10% more enquiries"}
+LEARNING_WORDS = {0.5: "half as many", 1.0: "as assumed", 2.0: "twice as many"}
+
+
+def _learning(answer: Answer) -> Text:
+    """The best plan's gain at three levels of demand and three lengths of learning, in words."""
+    w, frame, best = answer.writing, answer.table("learning"), _first_of(answer.table("candidates"))
+    if frame.empty or best is None:
+        return Text("learning", ("Nobody learns in the best plan: it does not rest on a ramp-up.",))
+    lines = []
+    for factor, words in LEARNING_DEMANDS.items():
+        cells = [
+            f"{LEARNING_WORDS[float(one['learning_factor'])]}: {w.money(one['npv'], 'both', 1000.0)}"
+            for one in frame[frame["demand_factor"] == factor].to_dict("records")
+        ]
+        lines.append(f"{words}: {'; '.join(cells)}.")
+    about = f"Gain of \u201c{best['candidate']}\u201d by the number of pieces until standard time (a starter's ramp-up) and by enquiries."
+    return Text("learning", (about, *lines))
+
+
 def _loads(answer: Answer) -> Chart | Absent:
     w, frame = answer.writing, answer.table("loads")
-    if frame.empty:
+    best = _first_of(answer.table("candidates"))
+    if frame.empty or best is None:
         return Absent("loads", "Where the queue moves next is not shown.", "No plan was simulated.", "A plan would show it.")
-    plans = answer.table("candidates")
-    best = plans[(plans["kind"] != "nothing") & plans["npv"].notna()].iloc[0]
     shown = frame.sort_values("after", ascending=False).head(12)
     rows = [
         Row(

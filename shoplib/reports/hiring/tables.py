@@ -71,8 +71,11 @@ LEFT_OUT = (
 )
 
 
-def candidate_rows(found: Comparison, base: Baseline, months: int) -> pd.DataFrame:
-    """Return table ``candidates``, ranked; refused plans last, their numbers missing.
+DOES_NOT_LIMIT = "Not run: this bench does not limit; the gain is that of its extra hours, one by one."
+
+
+def candidate_rows(found: Comparison, base: Baseline, months: int, weekly_hours: float) -> pd.DataFrame:
+    """Return table ``candidates``, ranked; then refused plans, their numbers missing, then benches that do not limit.
 
     Parameters
     ----------
@@ -82,11 +85,22 @@ def candidate_rows(found: Comparison, base: Baseline, months: int) -> pd.DataFra
         Doing nothing.
     months : int
         Horizon.
+    weekly_hours : float
+        Paid hours a week of another person.
     """
     rows = [_row(one, base.nothing, months, found, base) for one in found.judged]
     rows += [{"candidate": one.name, "kind": one.kind, "stage": one.stage, "refused": one.refused} for one in found.refused]
+    at_bench = weekly_hours * float(base.workshop.bench_share[0].mean()) if len(base.workshop.people) else 0.0
+    rows += [_idle_bench(str(one["skill"]), at_bench * float(one["orders_per_extra_hour"])) for one in found.left_out.to_dict("records")]
     frame = pd.DataFrame(rows, columns=[name for name, _, _ in CANDIDATES])
     return frame.assign(rank=np.arange(1, len(frame) + 1))
+
+
+def _idle_bench(skill: str, gain: float) -> dict[str, object]:
+    """The row of another person at a bench that does not limit: orders a year by the extra hours' worth, no money."""
+    return {
+        "candidate": f"Another person to {skill}", "kind": "hire", "stage": skill, "orders_gain": gain, "refused": DOES_NOT_LIMIT,
+    }  # fmt: skip
 
 
 def _row(one: Judged, nothing: Outcome, months: int, found: Comparison, base: Baseline) -> dict[str, object]:
