@@ -153,3 +153,12 @@ def _way(ways: tuple[tuple[float, int], ...], u: float) -> int:
         if u <= total:
             return to
     return ways[-1][1]
+
+
+def play() -> None:
+    """Play the common model once with the compiled kernel."""
+    from shoplib.workshop.kernel import run_network
+
+    network, out = common(), np.zeros((2, 1, ORDERS))
+    run_network(7, 0, **network.arrays(), counted=(0, ORDERS), arrival=out[0], finish=out[1], totals=np.zeros((1, network.stages, 3)),
+                events=np.zeros(1, np.int64))
