@@ -16,7 +16,7 @@ body { font: 10pt/1.25 "Helvetica Neue", Arial, sans-serif; color: #111; max-wid
 h1 { font-size: 15pt; margin: 0 0 3mm }
 p { margin: 2mm 0 }
 table { border-collapse: collapse; width: 100%; margin: 0 0 4mm; table-layout: fixed }
-th, td { border: .4pt solid #555; padding: 1mm 1.5mm; text-align: left; vertical-align: top; font-weight: normal; height: 9mm }
+th, td { border: .4pt solid #555; padding: 1mm 1.5mm; text-align: left; vertical-align: top; font-weight: normal; height: 12mm }
 th { background: #f1f1f1; font-size: 8.5pt }
 td.stage { font-weight: bold; width: 22mm }
 .small { font-size: 8pt; color: #333 }
