@@ -70,7 +70,7 @@ def one_quote(answer: Answer) -> list[Table | Text]:
     """Return the quote for one line and length, where one is asked for."""
     name = str(answer.parameters["quote_line"])
     if not name:
-        return []
+        return [Text("quote", ())]
     if answer.table("quote").empty:
         return [Text("quote", (f"There is no line {cut(name, 60)}; lines are named as in the sheet above.",))]
     length = answer.writing.number(float(answer.parameters["quote_length_cm"]), 1)
