@@ -211,10 +211,10 @@ def another_person(floor: Shopfloor, skill: str, name: str = "", week: tuple[flo
 
 
 def part_time(floor: Shopfloor, skill: str) -> Candidate:
-    """Somebody part-time at a bench."""
+    """Somebody part-time at a bench; hours a week in the name."""
     full, asked = full_week(floor.settings), floor.hire.part_time_hours_per_week
     week = tuple(hours * asked / max(sum(full), 1e-9) for hours in full)
-    title = f"Somebody part-time to {skill} ({asked:g} h a week)"
+    title = f"Part-time to {skill}, {asked:g} h"
     return replace(another_person(floor, skill, title, week), kind="part_time")
 
 
@@ -237,7 +237,7 @@ def train_somebody(floor: Shopfloor, skill: str) -> list[Candidate]:
 def overtime(floor: Shopfloor, skill: str) -> Candidate:
     """Everybody with the skill works the policy's overtime; refused where the policy allows none."""
     policy, people = floor.settings.policy, floor.people_with(skill)
-    name = f"Overtime to {skill} ({policy.overtime_hours_per_week:g} h a week each)"
+    name = f"Overtime to {skill}, {policy.overtime_hours_per_week:g} h each"
     if policy.overtime_hours_per_week <= 0 or not people:
         why = "the policy allows no overtime" if people else "nobody has the skill"
         return Candidate(name, "overtime", skill, refused=f"Refused: {why}.")

@@ -234,5 +234,5 @@ def _assumptions(base: Baseline, best: Judged) -> dict[str, Floats]:
         "Customers' patience": drawn(w.win_wait),
         "Hours an order at the bench": drawn(w.work_intercept[:, stages].mean(axis=1)),
         "Links sent back": drawn(w.return_chance.mean(axis=(1, 2))),
-        "Share of paid hours at the bench": drawn(w.bench_share[:, people].mean(axis=1)),
+        "Paid hours at the bench": drawn(w.bench_share[:, people].mean(axis=1)),
     }

@@ -102,7 +102,7 @@ def _do(told: Told, writing: Writing) -> str:
 
 def _instead(told: Told, writing: Writing) -> str:
     rival = _plan(told.rival)
-    what, pays = rival.name.partition(" (")[0], odds(rival.chance)
+    what, pays = rival.name.partition(", ")[0], odds(rival.chance)
     text = f"{what}, hire nobody: over {horizon(told.months)} {pays} to pay off and leave {_leave(told, rival, writing)}"
     return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
@@ -142,7 +142,7 @@ def _plan(plan: Plan | None) -> Plan:
 
 
 def _bench(plan: Plan) -> str:
-    return plan.name.removeprefix("Another person to ").removeprefix("Somebody part-time to ").partition(" (")[0]
+    return plan.name.removeprefix("Another person to ").removeprefix("Part-time to ").partition(", ")[0]
 
 
 SENTENCES = {

@@ -168,8 +168,12 @@ def _cash(answer: Answer) -> Chart | Absent:
     deep = min(range(len(middle)), key=lambda at: middle[at])
     payback = plans.loc[plans["candidate"] == name, "payback_months"].iloc[0]
     paid = "never paid back within the horizon" if pd.isna(payback) else f"paid back after {w.number(payback)} months"
-    message = f"Cash is deepest in month {int(x[deep])} and {paid}"
-    reading = f"At the deepest the middle line stands {w.money(middle[deep] * scale.divisor, 'both')} against doing nothing."
+    if middle[deep] < 0:
+        message = f"Cash is deepest in month {int(x[deep])} and {paid}"
+        reading = f"At the deepest the middle line stands {w.money(middle[deep] * scale.divisor, 'both')} against doing nothing."
+    else:
+        message = "The middle line of cash never falls below doing nothing"
+        reading = f"Nothing is laid out first; in the worst 1 in 10 month {int(x[-1])} ends {w.money(low[-1] * scale.divisor, 'both')}."
     label = f"{message}. Month {int(x[-1])}: {w.number(middle[-1], 0, 'both')} {scale.unit}, {w.span(low[-1], high[-1], 0, 'both')}"
     measure = f"Cumulative cash of \u201c{name}\u201d against doing nothing, {scale.unit}; line = middle, band = 8 times in 10"
     return Chart("cash", message, measure, drawing, label, reading)

@@ -1,0 +1,16 @@
+"""The accuracy paragraph of the hiring report on the shop with thin demand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from . import hiring
+from .case import Case
+
+THIN = 4
+
+
+def test_thin_demand_advises_no_hire(tmp_path: Path) -> None:
+    """Shop 4 could make almost twice what it is asked for: no bench is right, and nobody is to be hired."""
+    rows = {row.what: row for row in hiring.measure(Case(THIN, 0, tmp_path))}
+    assert rows["bench"].truth == rows["bench"].told and rows["advice"].told not in hiring.ADVISED
