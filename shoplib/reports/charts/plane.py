@@ -15,7 +15,7 @@ from ..sentences import short_month
 from .frame import Axis, Mark, marks_layout, text_px
 
 HEIGHT_PX, NARROW_HEIGHT_PX = 320, 300
-WIDE_PX, NARROW_PX = 620, 290
+WIDE_PX, NARROW_PX = 620, 225
 Tick = tuple[float, str]
 
 
