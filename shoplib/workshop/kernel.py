@@ -233,18 +233,13 @@ def fill_hours(law: Any, start: Any, steps: Any, mean: Any, sd: Any, hours: Any)
     hours : ndarray(float64, ndim=1)
         Filled.
     """
-    n = len(hours)
-    if law == WEIBULL:
-        for i in range(n):
-            hours[i] = exponential(mean[i] + sd[i] * gumbel(unit(mix(start + steps[i]))))
-        return
-    nearest = NEVER
+    n, nearest = len(hours), NEVER
     for i in range(n):
         word = mix(start + steps[i])
         far = word + FAR_WORD
         nearest = far if far < nearest else nearest
         hours[i] = exponential(mean[i] + sd[i] * near_normal(unit(word)))
-    if nearest < FAR_WORD + FAR_WORD:
+    if nearest < FAR_WORD + FAR_WORD or law != LOGNORMAL:
         for i in range(n):
             hours[i] = hours_of(law, mean[i], sd[i], unit(mix(start + steps[i])))
 
@@ -620,7 +615,7 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
 
 @inner
 def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
-    """Take from the queues in `mine` what is worked on next; return order and stage."""
+    """Return the stage among `mine` from whose queue the next order is taken, and its place in the heap."""
     best: Any = np.int64(0x7FFFFFFFFFFFFFFF)
     stage: Any = 0
     place, n, rest = 0, 0, mine
@@ -642,10 +637,7 @@ def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
                 place -= stages[stage]["size"]
                 rest &= rest - ONE
                 stage = np.int64(lowest(rest))
-    o = pop(queue, stages, stage, place)
-    if stages[stage]["size"] == 0:
-        g["waiting"] &= ~(ONE << U(stage))
-    return o, stage
+    return stage, place
 
 
 @inner
@@ -707,9 +699,8 @@ def nothing_happened(order: Any) -> None:
 
 
 @inner
-def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any,
-              o: Any) -> None:
-    """Draw the route of order `o` and the hours of its first visits; nothing has happened to it yet."""
+def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any, row_mean: Any, o: Any) -> None:
+    """Draw the route of order `o` and set the location of its hours; nothing has happened to it yet."""
     nothing_happened(order)
     card["left_h"], card["entered"], card["repair"], card["why"], card["passed"] = 0.0, 0.0, -1, ON_HOLD, 0
     cls, route, ln_w, stream = card["cls"], ZERO, card["ln_w"], g["stream"]
@@ -719,7 +710,6 @@ def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any
             route |= ONE << U(s)
         row_mean[s] = mean[cls, s] + stages[s]["slope"] * ln_w
     card["route"] = route
-    fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
 
 
 @inner
@@ -872,7 +862,8 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
         order, card, day, bench = orders[o], cards[o], int(time), stages[s]
         month = days[day]["month"]
         if drawn:
-            set_route(g, stages, passes, mean, order, card, work, steps, row_mean, row_sd, o)
+            set_route(g, stages, passes, mean, order, card, row_mean, o)
+            fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
             if o < n_open:
                 does, comes_back = place(g, opened[o], opened_visits, bench, mean, order, card, work, hold_days, o)
         if does == ONWARD:
@@ -950,7 +941,10 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                         person["end"] = person["later_from"] + g["day_start"]
                         keys[p] = key_of(person["end"], U(p))
                     continue
-                o, t = choose(g, cards, stages, queue, mine)
+                t, at = choose(g, cards, stages, queue, mine)
+                o = pop(queue, stages, t, at)
+                if stages[t]["size"] == 0:
+                    g["waiting"] &= ~(ONE << U(t))
                 order, card = orders[o], cards[o]
             wait, hours = time - card["entered"], card["left_h"]
             if hours <= 0.0:
