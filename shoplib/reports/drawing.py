@@ -25,7 +25,8 @@ NARROW_PX = 560
 LAB_SLIDER_PX = 90
 CONFIG = {"displayModeBar": False, "responsive": False, "showTips": False}
 _AXIS = {
-    "gridcolor": RULE, "zeroline": False, "showline": False, "fixedrange": True, "ticks": "", "automargin": False, "nticks": 6,
+    "gridcolor": RULE, "zeroline": False, "showline": False, "fixedrange": True, "tickangle": 0, "ticks": "",
+    "automargin": False, "nticks": 6,
     "tickfont": {"color": SOFT, "size": TEXT_PX}, "title": {"font": {"color": SOFT, "size": TEXT_PX}, "standoff": 8},
 }  # fmt: skip
 TEMPLATE: dict[str, Any] = {

@@ -9,7 +9,7 @@ from typing import Any
 
 from ..drawing import BAND, GREY, INK, METAL, SOFT, TEXT_PX, Drawing, safe
 from .frame import Axis, Mark, solid_marks, text_px
-from .plane import HEIGHT_PX, Tick, day_number, every, month_ticks, narrow_of, plane_layout, ticks_at
+from .plane import HEIGHT_PX, NARROW_PX, Tick, day_number, every, month_ticks, narrow_of, plane_layout, ticks_at
 
 __all__ = ["Series", "bands", "day_number", "lines", "month_ticks"]
 
@@ -74,15 +74,13 @@ def lines(
     xs = [x for one in series for x in one.x]
     spare = (max(xs) - min(xs)) * 0.015 if xs else 0.0
     layout = plane_layout(axis, ticks, marks, (min(xs, default=0.0) - spare, max(xs, default=1.0) + spare), title)
-    room = max((text_px(one.label) for one in series), default=0.0)
-    layout["margin"] = layout["margin"] | {"r": round(room) + 16}
-    layout["annotations"] = [*layout["annotations"], *_end_labels(series, axis), *[_note(*note, axis) for note in notes]]
+    ends = _end_labels(series, axis)
+    others = [*layout["annotations"], *[_note(*note, axis) for note in notes]]
     layout["yaxis"] = layout["yaxis"] | {"range": _with_room(axis, notes)}
     grounds = [trace for one in series for trace in _band(one)]
     span = layout["xaxis"]["range"]
     traces = [*grounds, *solid_marks(marks, (span[0], span[1]), "y"), *map(_line, series)]
-    few = every(ticks, 4)
-    return Drawing(tuple(traces), layout, narrow_of({"xaxis": ticks_at(few)}))
+    return _labelled(Drawing(tuple(traces), layout, narrow_of({"xaxis": ticks_at(every(ticks, _most(ticks)))})), others, ends)
 
 
 def bands(series: Series, axis: Axis, ticks: Sequence[Tick], ends: tuple[str, str], **more: Any) -> Drawing:
@@ -90,10 +88,25 @@ def bands(series: Series, axis: Axis, ticks: Sequence[Tick], ends: tuple[str, st
     drawing = lines([series], axis, ticks, **more)
     high = next(value for value in reversed(series.high) if value is not None)
     low = next(value for value in reversed(series.low) if value is not None)
-    words = [_end_word(high, ends[0], SOFT), _end_word(low, ends[1], SOFT)]
-    layout = {**drawing.layout, "annotations": [*drawing.layout["annotations"], *words]}
-    layout["margin"] = layout["margin"] | {"r": round(max(map(text_px, [*ends, series.label]))) + 16}
-    return replace(drawing, layout=layout)
+    own = _end_labels([series], axis)
+    others = [note for note in drawing.layout["annotations"] if note not in own]
+    return _labelled(drawing, others, [*own, _end_word(high, ends[0], SOFT), _end_word(low, ends[1], SOFT)])
+
+
+def _labelled(drawing: Drawing, others: list[dict[str, Any]], ends: list[dict[str, Any]]) -> Drawing:
+    """Write what stands at the lines' ends: right of them, in a narrow column above them."""
+    room = max((text_px(str(end["text"])) for end in ends), default=-4.0)
+    margin = drawing.layout["margin"]
+    above = [end | {"xanchor": "right", "xshift": 0, "yanchor": "bottom"} for end in ends]
+    narrow = drawing.narrow | {"annotations": [*others, *above], "margin": margin | {"r": 12}}
+    return replace(
+        drawing, layout=drawing.layout | {"annotations": [*others, *ends], "margin": margin | {"r": round(room) + 16}}, narrow=narrow
+    )
+
+
+def _most(ticks: Sequence[Tick]) -> int:
+    """Return how many ticks stand in a narrow column."""
+    return max(2, int(NARROW_PX / (max((text_px(text) for _, text in ticks), default=1.0) + 14)))
 
 
 def _band(one: Series) -> list[dict[str, Any]]:
