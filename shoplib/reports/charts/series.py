@@ -9,7 +9,7 @@ from typing import Any
 
 from ..drawing import BAND, GREY, INK, METAL, SOFT, TEXT_PX, Drawing, safe
 from .frame import Axis, Mark, solid_marks, text_px
-from .plane import HEIGHT_PX, NARROW_PX, Tick, day_number, every, month_ticks, narrow_of, plane_layout, ticks_at
+from .plane import HEIGHT_PX, NARROW_HEIGHT_PX, NARROW_PX, Tick, day_number, every, month_ticks, narrow_of, plane_layout, ticks_at
 
 __all__ = ["Series", "bands", "day_number", "lines", "month_ticks"]
 
@@ -94,10 +94,14 @@ def bands(series: Series, axis: Axis, ticks: Sequence[Tick], ends: tuple[str, st
 
 
 def _labelled(drawing: Drawing, others: list[dict[str, Any]], ends: list[dict[str, Any]]) -> Drawing:
-    """Write what stands at the lines' ends: right of them, in a narrow column above them."""
+    """Write what stands at the lines' ends: right of them, in a narrow column above them, the lowest below."""
     room = max((text_px(str(end["text"])) for end in ends), default=-4.0)
     margin = drawing.layout["margin"]
-    above = [end | {"xanchor": "right", "xshift": 0, "yanchor": "bottom"} for end in ends]
+    low, high = drawing.layout["yaxis"]["range"]
+    lowest = min((end["y"] for end in ends), default=0.0) if len(ends) > 1 else low
+    below = lowest - low > 2 * LABEL_PX * (high - low) / (NARROW_HEIGHT_PX - 56)
+    inside = {"xanchor": "right", "xshift": 0, "font": {"color": INK, "size": TEXT_PX}}
+    above = [end | inside | {"yanchor": "top" if below and end["y"] == lowest else "bottom"} for end in ends]
     narrow = drawing.narrow | {"annotations": [*others, *above], "margin": margin | {"r": 12}}
     return replace(
         drawing, layout=drawing.layout | {"annotations": [*others, *ends], "margin": margin | {"r": round(room) + 16}}, narrow=narrow
