@@ -71,7 +71,7 @@ def _float_of_bits(context: Any, word: Any) -> Any:
 
 
 def _trailing_zeros(context: Any, word: Any) -> Any:
-    return types.uint64(types.uint64), lambda c, builder, s, args: builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
+    return word(word), lambda c, builder, s, args: builder.cttz(args[0], ir.Constant(ir.IntType(1), 1))
 
 
 bits: Any = intrinsic(_bits_of_float)
@@ -79,11 +79,11 @@ bits: Any = intrinsic(_bits_of_float)
 real: Any = intrinsic(_float_of_bits)
 """The float of 64 bits."""
 lowest: Any = intrinsic(_trailing_zeros)
-"""The position of the lowest bit set of a word that is not zero."""
+"""The position of the lowest bit set of a word, signed or not, that is not zero."""
 if config.DISABLE_JIT:
     bits = lambda value: np.float64(value).view(np.uint64)  # noqa: E731
     real = lambda word: np.uint64(word).view(np.float64)  # noqa: E731
-    lowest = lambda word: U((int(word) & -int(word)).bit_length() - 1)  # noqa: E731
+    lowest = lambda word: type(word)((int(word) & -int(word)).bit_length() - 1)  # noqa: E731
 
 
 # ---------------------------------------------------------------------------------------------------------------- draws
@@ -428,6 +428,11 @@ def _run_network(seed: Any, first: Any, gap: Any, law: Any, mean: Any, sd: Any, 
 
 # ------------------------------------------------------------------------------------------------------- the workshop itself
 
+MISSING = float("nan")
+NO_EVENT = 0x7FFFFFFFFFFFFFFF
+"""Later than any event."""
+ORDER_BITS = 0xFFFFFFFF
+"""The low half of a key in a queue is the order itself."""
 FAR = 1e9
 """A day that never comes."""
 TICK = 1.0 / 1048576.0
@@ -454,14 +459,14 @@ STAGE_DRAW = _record("", "slope rework sd")
 PERSON_DRAW = _record("", "bench_share absence_chance")
 """… and a person."""
 SHOP = _record(
-    "law rule most_events until_open_done open seq next day undelivered",
+    "law rule most_events until_open_done open seq next day undelivered idle waiting",
     "day_start span day_hours handover quote_step quote_low quote_high win_weeks win_scale rush_share demand_factor horizon frac "
-    + " ".join(DRAW.names or ()), "idle waiting stream")
+    + " ".join(DRAW.names or ()), "stream")
 """One record: what holds for the whole shop and plan, the draws of this replication, and where the run stands."""
-STAGE = _record("skill size", "hold_chance repass out_share out_days out_from slope rework sd", "people")
+STAGE = _record("people skill size", "hold_chance repass out_share out_days out_from slope rework sd")
 """A stage and the length of its queue; one row more than stages, for the orders that are away."""
-PERSON = _record("doing at busy", "later_from leave_chance leave_after bench_share absence_chance end closes", "stages later_stages")
-SKILL = _record("", "help_per_day help_most bank bank_from", "stages")
+PERSON = _record("stages later_stages doing at busy", "later_from leave_chance leave_after bench_share absence_chance end closes")
+SKILL = _record("stages", "help_per_day help_most bank bank_from")
 LEARNING = _record("", "rate pieces spread done count")
 PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
 OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
@@ -469,7 +474,7 @@ DAY = _record("weekday month", "shop_open shop_days")
 TIMES = ("arrival", "promise", "weeks_quoted", "first_start", "finish", "delivered", "touch_h", "wait_days")
 ORDER = np.dtype([(name, "f8") for name in TIMES] + [("piece", "i4"), ("visits", "i2"), ("rush", "i1"), ("lost", "i1")])
 """What is told of an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
-CARD = _record("cls alloy why stage repair passed", "ln_w entered left_h", "route")
+CARD = _record("cls alloy route why stage repair passed", "ln_w entered left_h")
 """What only the run itself must know of it."""
 
 
@@ -516,6 +521,12 @@ class Plan(NamedTuple):
     opened_visits: Any
 
 
+@inlined
+def moment(time: Any, slot: Any) -> Any:
+    """Return `key_of` as a signed integer; neither time nor slot is negative."""
+    return (np.int64(bits(time)) & -128) | slot
+
+
 @inner
 def push(queue: Any, stages: Any, s: Any, key: Any) -> None:
     """Add a key to the heap of row `s`, smallest first."""
@@ -549,7 +560,7 @@ def pop(queue: Any, stages: Any, s: Any, i: Any) -> Any:
         queue[s, i] = queue[s, j]
         i = j
     queue[s, i] = last
-    return taken & np.int64(0xFFFFFFFF)
+    return taken & ORDER_BITS
 
 
 @inner
@@ -580,7 +591,7 @@ def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any, keys: An
             if hours > 0.0 and first == FAR:
                 first = day + start
         person["end"] = first
-        keys[p] = key_of(first, U(p))
+        keys[p] = moment(first, p)
 
 
 @inner
@@ -616,27 +627,26 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
 @inner
 def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
     """Return the stage among `mine` from whose queue the next order is taken, and its place in the heap."""
-    best: Any = np.int64(0x7FFFFFFFFFFFFFFF)
-    stage: Any = 0
-    place, n, rest = 0, 0, mine
-    while rest != ZERO:
-        k = np.int64(lowest(rest))
-        rest &= rest - ONE
+    best, stage, rest = NO_EVENT, 0, mine
+    place, n = 0, 0
+    while rest != 0:
+        k = lowest(rest)
+        rest &= rest - 1
         n += stages[k]["size"]
         if queue[k, 0] < best:
             best, stage = queue[k, 0], k
-    if g["strength"] < 1.0 and n > 1 and best >> np.int64(62) == 1:
-        first = best & np.int64(0xFFFFFFFF)
+    if g["strength"] < 1.0 and n > 1 and best >> 62 == 1:
+        first = best & ORDER_BITS
         card = cards[first]
         passed = card["passed"]
         if uniform(g["stream"], PICK, first, stage, passed) >= g["strength"]:
             card["passed"] = (passed + 1) & 31
             place, rest = int(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
-            stage = np.int64(lowest(rest))
+            stage = lowest(rest)
             while place >= stages[stage]["size"]:
                 place -= stages[stage]["size"]
-                rest &= rest - ONE
-                stage = np.int64(lowest(rest))
+                rest &= rest - 1
+                stage = lowest(rest)
     return stage, place
 
 
@@ -659,7 +669,7 @@ def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, card: An
         hours *= min(3.0, max(1.0, (course["count"] / pieces) ** (math.log(course["rate"]) / 0.6931471805599453)))
     if skill["help_per_day"] > 0.0:
         bank = min(skill["help_most"], skill["bank"] + skill["help_per_day"] * (worked - skill["bank_from"]))
-        lent = min(bank, 0.5 * hours) if g["waiting"] & skill["stages"] != ZERO else 0.0
+        lent = min(bank, 0.5 * hours) if g["waiting"] & skill["stages"] != 0 else 0.0
         skill["bank"], skill["bank_from"] = bank - lent, worked
         hours -= lent
     return hours
@@ -683,7 +693,7 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, card: Any, work: An
     for t in range(s + 1, n_stages):
         if t == repair:
             return t
-        if (card["route"] >> U(t)) & ONE == ONE:
+        if (card["route"] >> t) & 1 == 1:
             visits = int(-work[o, t]) if work[o, t] < 0.0 else 0
             again = stages[t]["repass"]
             if t > repair or visits == 0 or again >= 1.0 or uniform(stream, REPASS, o, t, visits & 63) < again:
@@ -694,7 +704,7 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, card: Any, work: An
 @inner
 def nothing_happened(order: Any) -> None:
     """Set all that a record tells of what was done; memory it was written into is not blank."""
-    order["first_start"], order["finish"], order["delivered"] = np.nan, np.nan, np.nan
+    order["first_start"], order["finish"], order["delivered"] = MISSING, MISSING, MISSING
     order["touch_h"], order["wait_days"], order["visits"] = 0.0, 0.0, 0
 
 
@@ -702,12 +712,14 @@ def nothing_happened(order: Any) -> None:
 def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any, row_mean: Any, o: Any) -> None:
     """Draw the route of order `o` and set the location of its hours; nothing has happened to it yet."""
     nothing_happened(order)
-    card["left_h"], card["entered"], card["repair"], card["why"], card["passed"] = 0.0, 0.0, -1, ON_HOLD, 0
-    cls, route, ln_w, stream = card["cls"], ZERO, card["ln_w"], g["stream"]
+    card["left_h"], card["entered"] = 0.0, 0.0
+    card["repair"], card["why"], card["passed"] = -1, ON_HOLD, 0
+    cls, ln_w, stream = card["cls"], card["ln_w"], g["stream"]
+    route = 0
     for s in range(len(stages) - 1):
         chance = passes[cls, s]
         if chance >= 1.0 or (chance > 0.0 and uniform(stream, PASS, o, s, NONE) < chance):
-            route |= ONE << U(s)
+            route |= 1 << s
         row_mean[s] = mean[cls, s] + stages[s]["slope"] * ln_w
     card["route"] = route
 
@@ -716,7 +728,7 @@ def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any
 def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: Any, o: Any) -> None:
     """Set the time of the next enquiry: an exponential draw spent along the expected enquiries of the days to come."""
     need, at, frac = -math.log(uniform(g["stream"], GAP, o, NONE, NONE)), g["day"], g["frac"]
-    keys[slot] = NEVER
+    keys[slot] = NO_EVENT
     while at < len(days):
         day = days[at]
         month = day["month"]
@@ -724,7 +736,7 @@ def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: An
         rest = rate * (1.0 - frac)
         if need < rest:
             frac += need / rate
-            keys[slot] = key_of(at + g["day_start"] + frac * g["day_hours"] * g["span"], U(slot))
+            keys[slot] = moment(at + g["day_start"] + frac * g["day_hours"] * g["span"], slot)
             break
         need -= rest
         at += 1
@@ -745,7 +757,8 @@ def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> An
     weeks = min(max(weeks, g["quote_low"]), g["quote_high"])
     logit = piece["win_logit"] + g["win_shift"] + g["win_wait"] * (weeks - g["win_weeks"]) + g["win_price"] * piece["ln_price"]
     won = uniform(stream, WIN, o, NONE, NONE) < g["win_scale"] / (1.0 + math.exp(-logit))
-    order["arrival"], order["weeks_quoted"], order["piece"], order["lost"] = time, weeks, which, 0 if won else 1
+    order["arrival"], order["weeks_quoted"] = time, weeks
+    order["piece"], order["lost"] = which, 0 if won else 1
     order["promise"] = math.floor(time) + math.floor(7.0 * weeks + 0.5)
     order["rush"] = 1 if g["rush_share"] > 0.0 and uniform(stream, RUSH, o, NONE, NONE) < g["rush_share"] else 0
     card["cls"], card["alloy"], card["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
@@ -774,18 +787,19 @@ def work_left(g: Any, stage: Any, mean: Any, card: Any, o: Any, s: Any, visit: A
 def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, card: Any, work: Any, hold_days: Any, o: Any) -> Any:
     """Put open order `o` where it stands at the beginning; return what becomes of it, and when it comes back (FAR: it is not away)."""
     s, status, until = start["stage"], start["status"], start["until"]
-    card["stage"], card["repair"], order["weeks_quoted"], order["piece"], order["lost"] = s, start["repair"], np.nan, -1, 0
+    card["stage"], card["repair"] = s, start["repair"]
+    order["weeks_quoted"], order["piece"], order["lost"] = MISSING, -1, 0
     for t in range(visits.shape[1]):
         if visits[o, t] > 0:
             work[o, t] = -float(visits[o, t])
     if status == 4:
         order["finish"] = 0.0
-        if math.isnan(until):
+        if until != until:
             return FINISHES, FAR
         order["delivered"], card["why"] = until, DELIVERING
         return NOTHING, until
     if status == 3:
-        if math.isnan(until):
+        if until != until:
             until = hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE + 1) * len(hold_days))] if len(hold_days) > 0 else 0.0
         return NOTHING, until
     if status == 1:
@@ -816,7 +830,8 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
     free: Any = 0
     t: Any = 0
     while True:
-        o, s, free, does, comes_back, drawn = -1, -1, -1, NOTHING, FAR, False
+        o, s, free = -1, -1, -1
+        does, comes_back, drawn = NOTHING, FAR, False
         if placed < n_open:
             o = placed
             placed += 1
@@ -828,10 +843,10 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
             if placed == n_open:
                 placed, g["seq"] = n_open + 1, n_open
             best = soonest(keys)
-            slot = np.int64(best & SLOT_BITS)
-            if best == NEVER:
+            slot = best & 127
+            if best == NO_EVENT:
                 return 0, events
-            time = people[slot]["end"] if slot < n_people else real(best & ~SLOT_BITS)
+            time = people[slot]["end"] if slot < n_people else real(U(best & -128))
             if time >= g["horizon"] or (g["until_open_done"] == 1 and g["undelivered"] == 0):
                 return 0, events
             if events >= g["most_events"]:
@@ -859,7 +874,8 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 if why == DELIVERING:
                     g["open"] -= 1
                     g["undelivered"] -= 1 if o < n_open else 0
-        order, card, day, bench = orders[o], cards[o], int(time), stages[s]
+        order, card, bench = orders[o], cards[o], stages[s]
+        day = int(time)
         month = days[day]["month"]
         if drawn:
             set_route(g, stages, passes, mean, order, card, row_mean, o)
@@ -890,36 +906,36 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
         if does == PASSES:
             does, visits = LINES_UP, -work[o, s] if work[o, s] < 0.0 else 0.0
             if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, int(visits) & 63) < bench["out_share"]:
-                does, card["why"], card["stage"], work[o, s] = NOTHING, SENT_OUT, s, -1.0 - visits
-                comes_back = time + bench["out_days"]
-                if math.isnan(order["first_start"]):
+                card["why"], card["stage"], work[o, s] = SENT_OUT, s, -1.0 - visits
+                does, comes_back = NOTHING, time + bench["out_days"]
+                if order["first_start"] != order["first_start"]:
                     order["first_start"] = time
-        asked, given = ZERO, False
+        asked, given = 0, False
         if does == LINES_UP or comes_back < FAR:
-            row, key = s, np.int64(1 - order["rush"]) << np.int64(62)
+            row, key = s, (1 - int(order["rush"])) << 62
             if does != LINES_UP:
-                row, key = n_stages, np.int64(math.ceil(comes_back / TICK)) << np.int64(32)
+                row, key = n_stages, math.ceil(comes_back / TICK) << 32
             elif g["rule"] == BY_PROMISE:
-                key |= np.int64(order["promise"] + 524288.0) << np.int64(32)
+                key |= int(order["promise"] + 524288.0) << 32
             elif g["rule"] == BY_QUEUE:
-                key |= g["seq"] << np.int64(32)
+                key |= g["seq"] << 32
                 g["seq"] += 1
             push(queue, stages, row, key | o)
             if does == LINES_UP:
                 card["entered"] = time
-                g["waiting"] |= ONE << U(s)
+                g["waiting"] |= 1 << s
                 asked = g["idle"] & bench["people"]
         elif does == STARTS:
             given, free = True, opened[o]["person"]
         while True:
-            if asked != ZERO and bench["size"] > 0:
-                p = np.int64(lowest(asked))
-                asked &= asked - ONE
+            if asked != 0 and bench["size"] > 0:
+                p = lowest(asked)
+                asked &= asked - 1
             elif free >= 0:
-                p, free, asked = free, -1, ZERO
+                p, free, asked = free, -1, 0
             else:
                 break
-            person, bit = people[p], ONE << U(p)
+            person, bit = people[p], 1 << p
             person["busy"] = 0
             g["idle"] &= ~bit
             t = s
@@ -931,20 +947,20 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                     if time < opens or time >= closes - 1e-9:
                         end = next_opening(g, today, p, time)
                         person["end"] = end
-                        keys[p] = key_of(end, U(p))
+                        keys[p] = moment(end, p)
                         continue
-                mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else ZERO))
-                if mine == ZERO:
+                mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else 0))
+                if mine == 0:
                     g["idle"] |= bit
-                    keys[p] = NEVER
+                    keys[p] = NO_EVENT
                     if time < person["later_from"] < FAR:
                         person["end"] = person["later_from"] + g["day_start"]
-                        keys[p] = key_of(person["end"], U(p))
+                        keys[p] = moment(person["end"], p)
                     continue
                 t, at = choose(g, cards, stages, queue, mine)
                 o = pop(queue, stages, t, at)
                 if stages[t]["size"] == 0:
-                    g["waiting"] &= ~(ONE << U(t))
+                    g["waiting"] &= ~(1 << t)
                 order, card = orders[o], cards[o]
             wait, hours = time - card["entered"], card["left_h"]
             if hours <= 0.0:
@@ -952,7 +968,7 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 hours = visit_hours(g, stages[t], skills[k], learning[p, k], mean, card, work, p, o, t, days[day]["shop_days"])
                 order["visits"] += 1
                 totals[month, t, 0] += 1.0
-                if math.isnan(order["first_start"]):
+                if order["first_start"] != order["first_start"]:
                     order["first_start"] = time
             end, left = bench_end(g, today, p, person["bench_share"], time, hours)
             hours -= left
@@ -964,9 +980,10 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
             busy[month, p] += hours
             if o < n_open:
                 open_waits[o, t] += wait
-            person["end"], person["doing"], person["at"], person["busy"] = end, o, t, 1
-            keys[p] = key_of(end, U(p))
-        keys[n_people + 1] = key_of((queue[n_stages, 0] >> np.int64(32)) * TICK, U(n_people + 1)) if stages[n_stages]["size"] > 0 else NEVER
+            person["end"], person["doing"] = end, o
+            person["at"], person["busy"] = t, 1
+            keys[p] = moment(end, p)
+        keys[n_people + 1] = moment((queue[n_stages, 0] >> 32) * TICK, n_people + 1) if stages[n_stages]["size"] > 0 else NO_EVENT
 
 
 def take_draw(plan: Plan, replication: int) -> int:
@@ -1009,12 +1026,12 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
         Filled, replication × (records used, flag, events).
     """
     room, wide = orders.shape[1], plan.mean.shape[2]
-    keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, U), np.zeros(room, CARD)
+    keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, np.int64), np.zeros(room, CARD)
     scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
                np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
     for r in range(len(counts)):
         row = take_draw(plan, first + r)
-        keys[:] = NEVER
+        keys[:] = NO_EVENT
         flag, events = run_once(
             plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
             np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])

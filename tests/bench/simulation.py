@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import math
 import os
 import subprocess
@@ -128,7 +129,7 @@ def two() -> list[Measure]:
         for line, _ in lines:
             line.recv()
 
-    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster, Client(cluster):
+    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL) as cluster, Client(cluster):
         address = cluster.scheduler_address
         threads, dask, processes = interleaved(
             [lambda: baseline(workshop, here, threads=2), lambda: baseline(workshop, here, cluster=address), bare], 7, warm=2)
