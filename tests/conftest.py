@@ -7,6 +7,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+settings.register_profile("same_every_time", derandomize=True)
+settings.load_profile("same_every_time")
+
 
 
 @pytest.fixture(scope="session", autouse=True)

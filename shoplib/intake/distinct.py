@@ -223,7 +223,7 @@ def as_text(value: Any) -> str:
 
 
 def _number(value: float) -> str:
-    return repr(value).removesuffix(".0")
+    return repr(value + 0.0).removesuffix(".0")
 
 
 def _moment(value: datetime) -> str:

@@ -15,6 +15,9 @@ from ..sentences import cut
 
 MOST_ROWS = 12
 
+MOST_LINES = 25
+"""Lines the page shows at each of the 17 steps; the workbook holds all."""
+
 
 def _steps(answer: Answer) -> list[float]:
     return sorted(answer.table("spot_grid")["spot_change"].unique())
@@ -94,6 +97,8 @@ def repriced(answer: Answer) -> Table | Text:
         Show("price_to_target", "Price to target", "money"), Show("change", "Change", "share_change"),
         Show("floor_full", "Floor, full bench", "money", narrow=False),
     ]  # fmt: skip
-    steps = [part.assign(change=part["price_to_target"] / part["price_now"] - 1.0) for part in _sets(answer)]
-    note = "Most money at stake first; below the floor a full bench should make something else."
+    steps = [part.head(MOST_LINES).assign(change=part["price_to_target"] / part["price_now"] - 1.0) for part in _sets(answer)]
+    count = len(_sets(answer)[0])
+    left = f" {count - MOST_LINES} more lines are in the workbook." if count > MOST_LINES else ""
+    note = f"Most money at stake first; below the floor a full bench should make something else.{left}"
     return table_of(answer, "price_list", "Price list at the spot chosen above", shows, control=_control(answer), steps=steps, note=note)
