@@ -472,7 +472,7 @@ PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
 OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
 DAY = _record("weekday month", "shop_open shop_days")
 TIMES = ("arrival", "promise", "weeks_quoted", "first_start", "finish", "delivered", "touch_h", "wait_days")
-ORDER = np.dtype([(name, "f8") for name in TIMES] + [("piece", "i4"), ("visits", "i2"), ("rush", "i1"), ("lost", "i1")])
+ORDER = np.dtype([(name, "f8") for name in TIMES] + [("piece", "i4"), ("number", "i4"), ("visits", "i2"), ("rush", "i1"), ("lost", "i1")])
 """What is told of an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
 CARD = _record("cls alloy route why stage repair passed", "ln_w entered left_h")
 """What only the run itself must know of it."""
@@ -758,7 +758,7 @@ def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> An
     logit = piece["win_logit"] + g["win_shift"] + g["win_wait"] * (weeks - g["win_weeks"]) + g["win_price"] * piece["ln_price"]
     won = uniform(stream, WIN, o, NONE, NONE) < g["win_scale"] / (1.0 + math.exp(-logit))
     order["arrival"], order["weeks_quoted"] = time, weeks
-    order["piece"], order["lost"] = which, 0 if won else 1
+    order["piece"], order["number"], order["lost"] = which, o, 0 if won else 1
     order["promise"] = math.floor(time) + math.floor(7.0 * weeks + 0.5)
     order["rush"] = 1 if g["rush_share"] > 0.0 and uniform(stream, RUSH, o, NONE, NONE) < g["rush_share"] else 0
     card["cls"], card["alloy"], card["ln_w"] = piece["cls"], piece["alloy"], piece["ln_w"]
@@ -788,7 +788,8 @@ def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, ca
     """Put open order `o` where it stands at the beginning; return what becomes of it, and when it comes back (FAR: it is not away)."""
     s, status, until = start["stage"], start["status"], start["until"]
     card["stage"], card["repair"] = s, start["repair"]
-    order["weeks_quoted"], order["piece"], order["lost"] = MISSING, -1, 0
+    order["weeks_quoted"], order["piece"] = MISSING, -1
+    order["number"], order["lost"] = o, 0
     for t in range(visits.shape[1]):
         if visits[o, t] > 0:
             work[o, t] = -float(visits[o, t])

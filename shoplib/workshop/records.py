@@ -13,6 +13,8 @@ from .arrays import Days, Flags, Floats, Integers
 from .model import State, Workshop
 from .scenario import Scenario
 
+TURNED = np.dtype([("replication", "i4"), ("piece", "i4"), ("arrival", "f4"), ("weeks_quoted", "f4")])
+"""A customer who turned away."""
 VISITS, HOURS, WAITED, RETURNED = range(4)
 """Columns of `Records.totals`."""
 
@@ -28,10 +30,12 @@ class Records:
     horizon_days, seed, replications : int
         How long, with which luck, how often.
     cards : structured array
-        One record an order or enquiry, fields of `kernel.ORDER`, replication after replication; open orders first, in the order
-        of the state, then enquiries as they came.
+        One record an order, fields of `kernel.ORDER`, replication after replication; open orders first, in the order of the state,
+        then enquiries won as they came.
     first : Integers, shape (R + 1,)
         Where each replication begins in `cards`.
+    turned : structured array
+        One record an enquiry lost, fields of TURNED, replication after replication.
     totals : Floats, shape (R, M, S, 4)
         By replication, month of the run and stage: visits begun, hours booked, days waited, orders sent back from the stage.
     busy : Floats, shape (R, M, P)
@@ -56,6 +60,7 @@ class Records:
     replications: int
     cards: Any
     first: Integers
+    turned: Any
     totals: Floats
     busy: Floats
     open_waits: Floats
@@ -81,8 +86,11 @@ class Records:
 
     @cached_property
     def number(self) -> Integers:
-        """The number of each record within its replication; below `n_open` an order of the state."""
-        return np.arange(len(self.cards)) - self.first[self.replication]
+        """The number of each order within its replication; below `n_open` an order of the state, then enquiries counted through.
+
+        An enquiry has the same number, and so the same luck, in every plan.
+        """
+        return np.asarray(self.cards["number"].astype(np.int64))
 
     @cached_property
     def source(self) -> Integers:
@@ -91,10 +99,10 @@ class Records:
 
     @cached_property
     def orders(self) -> pd.DataFrame:
-        """One row an order or enquiry.
+        """One row an order; `lost` has the enquiries lost.
 
         Columns: replication, order, order_id (open orders), style, alloy, piece (row of the workshop's pieces, −1 for open orders), rush,
-        lost (the customer turned away), arrival_days, weeks_quoted, promise_days, first_start_days, finish_days (last visit ended),
+        arrival_days, weeks_quoted, promise_days, first_start_days, finish_days (last visit ended),
         delivered_days, touch_h, wait_days (in queues), visits, contribution (money).
         """
         c, is_open = self.cards, self.number < self.n_open
@@ -102,7 +110,7 @@ class Records:
         return pd.DataFrame({
             "replication": self.replication, "order": self.number, "order_id": _taken(self.state.order_id, place, is_open, ""),
             "style": self._class("style"), "alloy": self._class("alloy"), "piece": c["piece"], "rush": c["rush"] == 1,
-            "lost": c["lost"] == 1, "arrival_days": c["arrival"], "weeks_quoted": c["weeks_quoted"], "promise_days": c["promise"],
+            "arrival_days": c["arrival"], "weeks_quoted": c["weeks_quoted"], "promise_days": c["promise"],
             "first_start_days": c["first_start"], "finish_days": c["finish"], "delivered_days": c["delivered"], "touch_h": c["touch_h"],
             "wait_days": c["wait_days"], "visits": c["visits"],
             "contribution": np.where(is_open, _taken(self.state.contribution, place, is_open, 0.0),
@@ -121,9 +129,20 @@ class Records:
         return np.asarray(self.workshop.piece_contribution + self.scenario.mark_up * making)
 
     @cached_property
+    def lost(self) -> pd.DataFrame:
+        """One row an enquiry lost.
+
+        Columns: replication, style, alloy, piece (row of the workshop's pieces), arrival_days, weeks_quoted.
+        """
+        t, w = self.turned, self.workshop
+        return pd.DataFrame({
+            "replication": t["replication"], "style": w.styles[w.piece_style[t["piece"]]], "alloy": w.alloys[w.piece_alloy[t["piece"]]],
+            "piece": t["piece"], "arrival_days": t["arrival"].astype(float), "weeks_quoted": t["weeks_quoted"].astype(float)})
+
+    @cached_property
     def taken(self) -> Flags:
-        """Records that are orders: not lost."""
-        return np.asarray(self.cards["lost"] == 0)
+        """Records of `cards` that are orders taken: all of them."""
+        return np.ones(len(self.cards), bool)
 
     def delivered_by(self, days: float) -> Integers:
         """Return orders delivered before day `days`, by replication."""
@@ -131,7 +150,7 @@ class Records:
 
     def lost_by(self, days: float) -> Integers:
         """Return enquiries lost before day `days`, by replication."""
-        return np.asarray(self._count((self.cards["lost"] == 1) & (self.cards["arrival"] < days)))
+        return np.bincount(self.turned["replication"][self.turned["arrival"] < days], minlength=self.replications)
 
     def _count(self, chosen: Flags, weights: Floats | None = None) -> Any:
         picked = None if weights is None else weights[chosen]
@@ -149,11 +168,11 @@ class Records:
         what : {'delivered', 'arrived', 'lost'}
             Orders delivered; orders taken; enquiries lost.
         """
-        day = self.cards["delivered"] if what == "delivered" else self.cards["arrival"]
-        chosen = {"delivered": ~np.isnan(day), "arrived": (self.cards["lost"] == 0) & (day >= 0), "lost": self.cards["lost"] == 1}[what]
-        chosen = chosen & (day < self.horizon_days)
+        of = {"delivered": self.cards["delivered"], "arrived": self.cards["arrival"], "lost": self.turned["arrival"]}
+        day, replication = of[what], self.turned["replication"] if what == "lost" else self.replication
+        chosen = (day >= 0) & (day < self.horizon_days)
         month = self.month_of(day[chosen])
-        flat = np.bincount(self.replication[chosen] * len(self.months) + month, minlength=self.replications * len(self.months))
+        flat = np.bincount(replication[chosen] * len(self.months) + month, minlength=self.replications * len(self.months))
         return flat.reshape(self.replications, len(self.months))
 
     def month_of(self, days: Floats) -> Integers:

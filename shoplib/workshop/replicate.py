@@ -16,7 +16,7 @@ from .arrays import Days, Floats
 from .kernel import CUT_BY_EVENTS, CUT_BY_ROOM, LOGNORMAL, ORDER, Plan, run_workshop
 from .lower import lower
 from .model import State, Workshop
-from .records import Records
+from .records import TURNED, Records
 from .scenario import Scenario
 
 BLOCK = 32
@@ -27,7 +27,8 @@ EVENTS_AN_ORDER = 400
 """Bound on events: this many for each order there is room for; a usual order has about fifteen."""
 NOTHING = Scenario()
 
-Block = tuple[list[Any], Floats, Floats, Floats, Any]
+Block = tuple[list[Any], list[Any], Floats, Floats, Floats, Any]
+"""Orders and customers who turned away, a list each over replications; then totals, busy, open_waits and counts, see `run_workshop`."""
 
 
 def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, replications: int = 128,
@@ -116,7 +117,7 @@ def run_block(plan: Plan, seed: int, first: int, past: int) -> Block:
     room = room_for(plan)
     while True:
         block = _run_block(plan, seed, first, past, room)
-        if not (block[4][:, 1] & CUT_BY_ROOM).any():
+        if not (block[-1][:, 1] & CUT_BY_ROOM).any():
             return block
         room *= 2
 
@@ -136,13 +137,25 @@ def _run_block(plan: Plan, seed: int, first: int, past: int, room: int) -> Block
     totals, busy = np.zeros((runs, n_months, n_stages, 4)), np.zeros((runs, n_months, len(plan.people)))
     open_waits = np.zeros((runs, len(plan.opened), n_stages))
     run_workshop(own, seed, first, orders, totals, busy, open_waits, counts)
-    return [orders[r, : counts[r, 0]] for r in range(runs)], totals, busy, open_waits, counts
+    parts = [_parted(orders[r, : counts[r, 0]], first + r) for r in range(runs)]
+    return [taken for taken, _ in parts], [turned for _, turned in parts], totals, busy, open_waits, counts
+
+
+def _parted(records: Any, replication: int) -> tuple[Any, Any]:
+    """Return the orders among `records`, and what is kept of the customers who turned away."""
+    lost = records["lost"] == 1
+    turned = np.empty(int(lost.sum()), TURNED)
+    turned["replication"] = replication
+    for name in ("arrival", "weeks_quoted", "piece"):
+        turned[name] = records[name][lost]
+    return (records[~lost] if len(turned) else records), turned
 
 
 def _records(workshop: Workshop, state: State, scenario: Scenario, horizon_days: int, seed: int, blocks: list[Block], months: Days,
              most_events: int) -> Records:
-    totals, busy, open_waits, counts = (np.concatenate(part) for part in list(zip(*blocks, strict=True))[1:])
-    cards = np.concatenate([card for block in blocks for card in block[0]])
+    totals, busy, open_waits, counts = (np.concatenate(part) for part in list(zip(*blocks, strict=True))[2:])
+    cards, turned = ([one for block in blocks for one in block[place]] for place in (0, 1))
+    first = np.concatenate([[0], np.cumsum([len(one) for one in cards])])
     return Records(
-        workshop, state, scenario, horizon_days, seed, len(counts), cards, np.concatenate([[0], np.cumsum(counts[:, 0])]), totals, busy,
+        workshop, state, scenario, horizon_days, seed, len(counts), np.concatenate(cards), first, np.concatenate(turned), totals, busy,
         open_waits, months, counts[:, 2], int((counts[:, 1] & CUT_BY_EVENTS > 0).sum()), most_events)

@@ -141,8 +141,8 @@ def busy_shop() -> list[float]:
     plan = Scenario(extra_people=(ExtraPerson((1,), learning_rate=0.8, learning_pieces=20, learning_spread=0.5, leaves_first_year=0.9),),
                     outwork=(Outwork(2, 4.0, 0.3),), helping_hours=((0, 4.0),), mark_up=0.1)
     records = simulate(workshop, state, horizon_days=40, seed=5, replications=2, scenario=plan)
-    numbers = [records.cards[name] for name in ("arrival", "promise", "finish", "delivered", "touch_h", "wait_days", "visits", "lost", "rush")]
-    return [float(np.nansum(number)) for number in numbers] + [float(records.totals.sum()), float(records.events.sum())]
+    numbers = [records.cards[name] for name in ("arrival", "promise", "finish", "delivered", "touch_h", "wait_days", "visits", "rush")]
+    return [float(np.nansum(number)) for number in numbers] + [float(len(records.turned)), float(records.turned["arrival"].sum()), float(records.totals.sum()), float(records.events.sum())]
 
 
 @given(st.integers(0, 2**63), st.integers(0, 10**6))
@@ -168,9 +168,9 @@ def test_lost_enquiries_leave_no_trace_of_work():
     dirt = [np.full(4_000_000, 1e300) for _ in range(3)]
     del dirt
     records = simulate(workshop, State.empty(np.datetime64("2026-01-01"), 2), horizon_days=400, seed=3, replications=32, threads=2)
-    lost = records.cards[records.cards["lost"] == 1]
-    assert len(lost) > 100
-    assert all(np.isnan(lost[name]).all() for name in ("first_start", "finish", "delivered")) and not lost["touch_h"].any()
+    asked = records.totals[..., 0].sum()
+    assert len(records.turned) > 100 and not records.cards["lost"].any() and asked == records.cards["visits"].sum()
+    assert np.isfinite(records.turned["arrival"]).all()
 
 
 def test_same_bits_on_any_number_of_threads():

@@ -297,8 +297,9 @@ def test_quotes_are_clipped():
 def share_won(scenario=None, **changes):
     """Return the share of enquiries won and its standard error."""
     workshop = small_workshop(1, 4, orders_per_day=4.0, hours=0.5, has_quotes=True, **changes)
-    lost = simulate(workshop, open_orders(0, 1), horizon_days=200, seed=3, replications=8, scenario=scenario or Scenario()).cards["lost"]
-    return 1 - lost.mean(), 0.5 / len(lost) ** 0.5
+    records = simulate(workshop, open_orders(0, 1), horizon_days=200, seed=3, replications=8, scenario=scenario or Scenario())
+    all_of_them = len(records.cards) + len(records.turned)
+    return len(records.cards) / all_of_them, 0.5 / all_of_them**0.5
 
 
 @pytest.mark.parametrize("changes, scenario, logit", [
