@@ -6,7 +6,7 @@ Draws are keyed by seed, replication, order, stage and visit, so that the answer
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from typing import Any
 
 import joblib
@@ -22,7 +22,7 @@ from .scenario import Scenario
 BLOCK = 32
 """Precision is looked at after 32, 64, 128 … replications, whatever the number of threads."""
 TASK = 8
-"""Replications of one task of a thread."""
+"""Replications of one task of a thread; a worker of a cluster is sent whole blocks."""
 EVENTS_AN_ORDER = 400
 """Bound on events: this many for each order there is room for; a usual order has about fifteen."""
 NOTHING = Scenario()
@@ -78,7 +78,8 @@ def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, 
     blocks: list[Block] = []
     with _workers(threads, cluster) as parallel:
         for first, past in _schedule(replications, standard_error is not None):
-            tasks = [(start, min(start + TASK, past)) for start in range(first, past, TASK)]
+            size = TASK if cluster is None else BLOCK
+            tasks = [(start, min(start + size, past)) for start in range(first, past, size)]
             blocks += parallel(joblib.delayed(run_block)(plan, seed, start, stop) for start, stop in tasks)
             records = _records(workshop, state, scenario, horizon_days, seed, blocks, months, int(plan.shop["most_events"][0]))
             if standard_error is not None and precise(records, standard_error, measure):
@@ -106,10 +107,19 @@ def _workers(threads: int, cluster: str | None) -> Iterator[Any]:
         with joblib.Parallel(n_jobs=threads, backend="threading") as parallel:
             yield parallel
         return
+    with _client(cluster), joblib.parallel_config(backend="dask"), joblib.Parallel() as parallel:
+        yield parallel
+
+
+def _client(cluster: str) -> AbstractContextManager[Any]:
+    """Return a connection to the scheduler: the one this process has open already, else a new one, closed after use."""
     from distributed import Client
 
-    with Client(cluster), joblib.parallel_config(backend="dask"), joblib.Parallel() as parallel:
-        yield parallel
+    try:
+        current = Client.current()
+    except ValueError:
+        return Client(cluster)  # type: ignore[no-any-return]
+    return nullcontext(current) if current.scheduler.address == cluster else Client(cluster)
 
 
 def run_block(plan: Plan, seed: int, first: int, past: int) -> Block:

@@ -164,3 +164,10 @@ def test_poisson_arrivals_see_time_averages():
     counted = (c["arrival"] > 30) & (c["arrival"] < 300)
     wait = 24 * np.bincount(records.replication[counted], c["wait_days"][counted]) / np.bincount(records.replication[counted])
     assert abs(wait.mean() - 0.7 / 0.3) < 4 * wait.std(ddof=1) / 32**0.5
+
+
+def test_same_bits_on_a_cluster():
+    """A Dask scheduler with two workers leaves the same records as one thread."""
+    distributed = pytest.importorskip("distributed")
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None) as cluster:
+        assert same(run(), run(cluster=cluster.scheduler_address))
