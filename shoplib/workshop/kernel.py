@@ -97,10 +97,12 @@ def mix(word: Any) -> Any:
     return word ^ (word >> U(31))
 
 
-@inlined
-def stream_of(seed: Any, replication: Any) -> Any:
-    """Return the stream of one replication."""
-    return mix(mix(U(seed) * GOLDEN + ONE) + U(replication) * GOLDEN)
+def streams(seed: int, first: int, past: int) -> Any:
+    """Return the streams of replications `first` to before `past`."""
+    finalise = getattr(mix, "py_func", mix)
+    with np.errstate(over="ignore"):
+        start = finalise(np.array([seed % 2**64], U) * GOLDEN + ONE)
+        return finalise(start + np.arange(first, past, dtype=U) * GOLDEN)
 
 
 @inlined
@@ -303,127 +305,149 @@ def run_network(seed: int, first: int, gap: float, law: int, mean: Any, sd: Any,
     events : ndarray(int64, ndim=1)
         Filled, per replication: arrivals and ended visits.
     """
-    n, n_stages = arrival.shape[1], len(mean)
+    n, n_stages, n_people = arrival.shape[1], len(mean), len(stages_of)
     block = min(BLOCK, n)
     places = np.arange(block, dtype=U)[:, None] << U(17) | np.arange(n_stages, dtype=U) << SIX
-    scratch = (
-        (places * GOLDEN).ravel(), np.tile(mean, block), np.tile(sd, block), np.empty(n * n_stages), np.zeros((n_stages, n // 64 + 2), U),
-        np.empty(n_stages, U), np.empty(n_stages, np.int64), np.empty(n), np.empty((len(stages_of) + 8) // 8 * 8, U),
-        np.empty(len(stages_of)), np.empty(len(stages_of), U), np.empty(len(stages_of), U))
-    _run_network(U(seed), first, gap, law, mean, sd, usual, usual_word, onward, people_of, stages_of, counted[0], counted[1], arrival,
-                 finish, totals, events, *scratch)
+    work, entered, words = np.empty(n * n_stages), np.empty(n), np.zeros((n_stages, n // 64 + 2), U)
+    head, count, keys = np.empty(n_stages, U), np.zeros(n_stages, np.int64), np.empty((n_people + 8) // 8 * 8, U)
+    end, doing, at = np.empty(n_people), np.empty(n_people, U), np.empty(n_people, U)
+    steps, means, sds = (places * GOLDEN).ravel(), np.tile(mean, block), np.tile(sd, block)
+    for r, stream in enumerate(streams(seed, first, first + len(arrival))):
+        head[:], keys[:] = n, NEVER
+        events[r] = _play_network(
+            stream, gap, law, mean, sd, usual, usual_word, onward, people_of, stages_of, *counted, arrival[r], finish[r], totals[r], steps,
+            means, sds, work, words, head, count, entered, keys, end, doing, at)
+
+
+@inlined
+def draw_orders(stream: Any, gap: Any, law: Any, steps: Any, means: Any, sds: Any, work: Any, came: Any, drawn: Any, m: Any,
+                n_stages: Any) -> None:
+    """Draw times and first visits of the next `m` orders."""
+    start = stream + counter(HOURS, drawn, NONE, NONE) * GOLDEN
+    fill_hours(law, start, steps[: m * n_stages], means, sds, work[drawn * n_stages : (drawn + m) * n_stages])
+    for i in range(drawn, drawn + m):
+        came[i] = -gap * logarithm(uniform(stream, GAP, i, NONE, NONE))
+    last = came[drawn - 1] if drawn else 0.0
+    for i in range(drawn, drawn + m):
+        last += came[i]
+        came[i] = last
+
+
+@inlined
+def way_on(stream: Any, usual: Any, usual_word: Any, onward: Any, s: Any, place: Any) -> Any:
+    """Return where an order goes after row `s` of the ways; `place` is that of the draw."""
+    t = usual[s]
+    if usual_word[s] != NEVER:
+        word = mix(stream + place * GOLDEN)
+        if word >= usual_word[s]:
+            u, t = unit(word), ZERO
+            while onward[s, t] < u:
+                t += ONE
+    return t
+
+
+@inlined
+def hours_at(stream: Any, law: Any, mean: Any, sd: Any, work: Any, i: Any, o: Any, s: Any) -> Any:
+    """Return the hours of the visit of order `o` at stage `s` that begins, and count it at place `i` of `work`."""
+    hours = work[i]
+    if hours < 0.0:
+        work[i] = hours - 1.0
+        return hours_of(law, mean[s], sd[s], uniform(stream, HOURS, np.int64(o), np.int64(s), np.int64(-hours)))
+    work[i] = -1.0
+    return hours
+
+
+@inlined
+def earliest(head: Any, mine: Any, many: Any) -> Any:
+    """Return the earliest order at the head of the queues in `mine`, and its stage; `many`: none."""
+    take, stage = many, ZERO
+    while mine != ZERO:
+        k = lowest(mine)
+        mine &= mine - ONE
+        if head[k] < take:
+            take, stage = head[k], k
+    return take, stage
+
+
+@inlined
+def leave_queue(words: Any, head: Any, count: Any, s: Any, o: Any, many: Any) -> Any:
+    """Take order `o` out of the queue of stage `s`; return whether others are left."""
+    w = o >> SIX
+    words[s, w] &= ~(ONE << (o & LOW_SIX))
+    count[s] -= 1
+    if count[s] == 0:
+        head[s] = many
+        return False
+    while words[s, w] == ZERO:
+        w += ONE
+    head[s] = (w << SIX) | lowest(words[s, w])
+    return True
 
 
 @compiled
-def _run_network(seed: Any, first: Any, gap: Any, law: Any, mean: Any, sd: Any, usual: Any, usual_word: Any, onward: Any, people_of: Any,
-                 stages_of: Any, counted_from: Any, counted_to: Any, arrival: Any, finish: Any, totals: Any, events: Any, steps: Any,
-                 block_mean: Any, block_sd: Any, work: Any, words: Any, head: Any, count: Any, entered: Any, keys: Any, end: Any,
-                 doing: Any, at: Any) -> None:
-    n, n_stages, n_people = arrival.shape[1], len(people_of), U(len(stages_of))
-    out, block = U(n_stages), min(BLOCK, n)
-    many, width, from_, to = U(n), U(n_stages), U(counted_from), U(counted_to)
-    for r in range(arrival.shape[0]):
-        stream = stream_of(seed, first + r)
-        came, done = arrival[r], finish[r]
-        head[:], count[:], keys[:] = many, 0, NEVER
-        idle, waiting, drawn, coming, passed = (ONE << n_people) - ONE if n_people < U(64) else NEVER, ZERO, NONE, ZERO, 0
+def _play_network(stream: Any, gap: Any, law: Any, mean: Any, sd: Any, usual: Any, usual_word: Any, onward: Any, people_of: Any,
+                  stages_of: Any, counted_from: Any, counted_to: Any, came: Any, done: Any, totals: Any, steps: Any, means: Any, sds: Any, work: Any,
+                  words: Any, head: Any, count: Any, entered: Any, keys: Any, end: Any, doing: Any, at: Any) -> Any:
+    """Play one replication of the network; return its events."""
+    n, n_stages, n_people = len(came), len(people_of), U(len(stages_of))
+    many, out, from_, to = U(n), U(n_stages), U(counted_from), U(counted_to)
+    idle, waiting, drawn, coming, events = (ONE << n_people) - ONE if n_people < U(64) else NEVER, ZERO, NONE, ZERO, 0
+    while True:
+        if np.int64(coming) == drawn and drawn < n:
+            m = BLOCK if BLOCK < n - drawn else n - drawn
+            draw_orders(stream, gap, law, steps, means, sds, work, came, drawn, m, n_stages)
+            drawn += m
+            keys[n_people] = key_of(came[coming], n_people)
+        best = soonest(keys)
+        if best == NEVER:
+            return events
+        events += 1
+        p = best & SLOT_BITS
+        if p == n_people:
+            o, s, place = coming, ZERO, counter(WHERE, np.int64(coming), np.int64(63), NONE)
+            now = came[o]
+            coming += ONE
+            keys[p] = key_of(came[coming], p) if np.int64(coming) < drawn else NEVER
+        else:
+            now, o, s = end[p], doing[p], at[p] + ONE
+            place = counter(WHERE, np.int64(o), np.int64(at[p]), np.int64(-work[o * out + at[p]]))
+        t = way_on(stream, usual, usual_word, onward, s, place)
+        entered[o] = now
+        # who was idle before is asked first, then the person who has just become free
+        placed, q = t == out, n_people
+        if placed:
+            done[o] = now
+        elif idle & people_of[t] != ZERO:
+            q, placed = lowest(idle & people_of[t]), True
+            idle &= ~(ONE << q)
+        take, stage, who, again = o, t, q, p != n_people
         while True:
-            if np.int64(coming) == drawn and drawn < n:
-                m, last = min(block, n - drawn), came[drawn - 1] if drawn else 0.0
-                at_block = stream + counter(HOURS, drawn, NONE, NONE) * GOLDEN
-                fill_hours(law, at_block, steps[: m * n_stages], block_mean, block_sd, work[drawn * n_stages : (drawn + m) * n_stages])
-                for i in range(m):
-                    came[drawn + i] = -gap * logarithm(uniform(stream, GAP, drawn + i, NONE, NONE))
-                for i in range(drawn, drawn + m):
-                    last += came[i]
-                    came[i] = last
-                drawn += m
-                keys[n_people] = key_of(came[coming], n_people)
-            best = soonest(keys)
-            if best == NEVER:
+            if who != n_people:
+                hours = hours_at(stream, law, mean, sd, work, take * out + stage, take, stage)
+                end[who] = now + hours
+                keys[who] = key_of(end[who], who)
+                doing[who], at[who] = take, stage
+                if from_ <= take < to:
+                    totals[stage, 0] += 1.0
+                    totals[stage, 1] += hours
+                    totals[stage, 2] += now - entered[take]
+            if not again:
                 break
-            passed += 1
-            p = best & SLOT_BITS
-            if p == n_people:
-                o = coming
-                now = came[o]
-                coming += ONE
-                keys[p] = key_of(came[coming], p) if np.int64(coming) < drawn else NEVER
-                s, key = ZERO, counter(WHERE, np.int64(o), np.int64(63), NONE)
+            again, who = False, p
+            take, stage = earliest(head, waiting & stages_of[p], many)
+            if not placed and (stages_of[p] >> t) & ONE == ONE and o < take:
+                take, stage, placed = o, t, True
+            elif take != many:
+                if not leave_queue(words, head, count, stage, take, many):
+                    waiting &= ~(ONE << stage)
             else:
-                now, o, s = end[p], doing[p], at[p] + ONE
-                key = counter(WHERE, np.int64(o), np.int64(at[p]), np.int64(-work[o * width + at[p]]))
-            t = usual[s]
-            if usual_word[s] != NEVER:
-                word = mix(stream + key * GOLDEN)
-                if word >= usual_word[s]:
-                    u, t = unit(word), ZERO
-                    while onward[s, t] < u:
-                        t += ONE
-            # who was idle before is asked first, then the person who has just become free
-            placed = t == out
-            if placed:
-                done[o] = now
-            entered[o] = now
-            q = n_people
-            if not placed:
-                asked = idle & people_of[t]
-                if asked != ZERO:
-                    q = lowest(asked)
-                    idle &= ~(ONE << q)
-                    placed = True
-            take, stage, who = o, t, q
-            again = p != n_people
-            while True:
-                if who != n_people:
-                    i = take * width + stage
-                    hours = work[i]
-                    if hours < 0.0:
-                        u = uniform(stream, HOURS, np.int64(take), np.int64(stage), np.int64(-hours))
-                        hours = hours_of(law, mean[stage], sd[stage], u)
-                        work[i] -= 1.0
-                    else:
-                        work[i] = -1.0
-                    end[who] = now + hours
-                    keys[who] = key_of(end[who], who)
-                    doing[who], at[who] = take, stage
-                    if from_ <= take < to:
-                        totals[r, stage, 0] += 1.0
-                        totals[r, stage, 1] += hours
-                        totals[r, stage, 2] += now - entered[take]
-                if not again:
-                    break
-                again = False
-                take, who = many, p
-                mine = waiting & stages_of[p]
-                while mine != ZERO:
-                    k = lowest(mine)
-                    mine &= mine - ONE
-                    if head[k] < take:
-                        take, stage = head[k], k
-                if not placed and (stages_of[p] >> t) & ONE == ONE and o < take:
-                    take, stage, placed = o, t, True
-                elif take != many:
-                    w = take >> SIX
-                    words[stage, w] &= ~(ONE << (take & LOW_SIX))
-                    count[stage] -= 1
-                    if count[stage] == 0:
-                        waiting &= ~(ONE << stage)
-                        head[stage] = many
-                    else:
-                        while words[stage, w] == ZERO:
-                            w += ONE
-                        head[stage] = (w << SIX) | lowest(words[stage, w])
-                else:
-                    idle |= ONE << p
-                    keys[p] = NEVER
-                    who = n_people
-            if not placed:
-                words[t, o >> SIX] |= ONE << (o & LOW_SIX)
-                count[t] += 1
-                waiting |= ONE << t
-                head[t] = o if o < head[t] else head[t]
-        events[r] = passed
+                idle |= ONE << p
+                keys[p], who = NEVER, n_people
+        if not placed:
+            words[t, o >> SIX] |= ONE << (o & LOW_SIX)
+            count[t] += 1
+            waiting |= ONE << t
+            head[t] = o if o < head[t] else head[t]
 
 
 # ------------------------------------------------------------------------------------------------------- the workshop itself
@@ -439,8 +463,8 @@ TICK = 1.0 / 1048576.0
 """Days, a twelfth of a second: what brings an order back (a hold, work sent out, delivery) is kept in whole ticks, rounded up."""
 BY_PROMISE, BY_ORDER, BY_QUEUE = range(3)
 """Dispatch rules."""
-NOTHING, ONWARD, FINISHES, ARRIVES, PASSES, LINES_UP, STARTS = range(7)
-"""What becomes of an order: nothing; a visit is over; all are; it comes to a stage; nothing holds it; it queues; it is on a bench."""
+NOTHING, BEGINS, ONWARD, FINISHES, ARRIVES, PASSES, LINES_UP, STARTS = range(8)
+"""What becomes of an order: nothing; it is new; a visit is over; all are; it comes to a stage; no hold; it queues; it is on a bench."""
 ON_HOLD, SENT_OUT, DELIVERING = range(3)
 """Why an order is away."""
 CUT_BY_EVENTS, CUT_BY_ROOM = 1, 2
@@ -527,7 +551,7 @@ def moment(time: Any, slot: Any) -> Any:
     return (np.int64(bits(time)) & -128) | slot
 
 
-@inner
+@inlined
 def push(queue: Any, stages: Any, s: Any, key: Any) -> None:
     """Add a key to the heap of row `s`, smallest first."""
     row = stages[s]
@@ -542,7 +566,7 @@ def push(queue: Any, stages: Any, s: Any, key: Any) -> None:
     queue[s, i] = key
 
 
-@inner
+@inlined
 def pop(queue: Any, stages: Any, s: Any, i: Any) -> Any:
     """Take the key at place `i` out of the heap of row `s` and return its order; place 0 holds the smallest."""
     row, taken = stages[s], queue[s, i]
@@ -561,6 +585,15 @@ def pop(queue: Any, stages: Any, s: Any, i: Any) -> Any:
         i = j
     queue[s, i] = last
     return taken & ORDER_BITS
+
+
+@inlined
+def draw_months(g: Any, factor: Any) -> None:
+    """Draw the factor of each month on enquiries: log-normal of mean 1."""
+    spread = math.sqrt(math.log(1.0 + g["dispersion"]))
+    for i in range(len(factor)):
+        z = spread * normal(uniform(g["stream"], MONTH, i, NONE, NONE))
+        factor[i] = math.exp(z - 0.5 * spread * spread)
 
 
 @inner
@@ -604,7 +637,7 @@ def next_opening(g: Any, today: Any, p: Any, time: Any) -> Any:
     return FAR
 
 
-@inner
+@inlined
 def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> Any:
     """Return when `hours` of bench work of person `p` from `time` on end, and the hours left where an absence cuts them off."""
     start, span, last = g["day_start"], g["span"], time
@@ -624,7 +657,7 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
     return FAR, hours
 
 
-@inner
+@inlined
 def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
     """Return the stage among `mine` from whose queue the next order is taken, and its place in the heap."""
     best, stage, rest = NO_EVENT, 0, mine
@@ -650,7 +683,7 @@ def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
     return stage, place
 
 
-@inner
+@inlined
 def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, card: Any, work: Any, p: Any, o: Any, s: Any, worked: Any) -> Any:
     """Return the hours of the visit of order `o` at stage `s` that person `p` now begins, and count it."""
     hours = work[o, s]
@@ -666,16 +699,19 @@ def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, card: An
         course["count"] += 1.0
         if course["spread"] > 0.0:
             pieces *= math.exp(course["spread"] * normal(uniform(g["stream"], LEARNS, p, stage["skill"], NONE)))
-        hours *= min(3.0, max(1.0, (course["count"] / pieces) ** (math.log(course["rate"]) / 0.6931471805599453)))
+        slower = (course["count"] / pieces) ** (math.log(course["rate"]) / 0.6931471805599453)
+        hours *= 3.0 if slower > 3.0 else slower if slower > 1.0 else 1.0
     if skill["help_per_day"] > 0.0:
-        bank = min(skill["help_most"], skill["bank"] + skill["help_per_day"] * (worked - skill["bank_from"]))
-        lent = min(bank, 0.5 * hours) if g["waiting"] & skill["stages"] != 0 else 0.0
+        bank, lent = skill["bank"] + skill["help_per_day"] * (worked - skill["bank_from"]), 0.0
+        bank = skill["help_most"] if bank > skill["help_most"] else bank
+        if g["waiting"] & skill["stages"] != 0:
+            lent = bank if bank < 0.5 * hours else 0.5 * hours
         skill["bank"], skill["bank_from"] = bank - lent, worked
         hours -= lent
     return hours
 
 
-@inner
+@inlined
 def next_stage(g: Any, stages: Any, back: Any, back_to: Any, card: Any, work: Any, o: Any, s: Any) -> Any:
     """Return where order `o` goes after a visit to stage `s` (−1: at its beginning): back, on, or out (the number of stages)."""
     repair, n_stages, stream = card["repair"], len(stages) - 1, g["stream"]
@@ -708,7 +744,7 @@ def nothing_happened(order: Any) -> None:
     order["touch_h"], order["wait_days"], order["visits"] = 0.0, 0.0, 0
 
 
-@inner
+@inlined
 def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any, row_mean: Any, o: Any) -> None:
     """Draw the route of order `o` and set the location of its hours; nothing has happened to it yet."""
     nothing_happened(order)
@@ -724,7 +760,7 @@ def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any
     card["route"] = route
 
 
-@inner
+@inlined
 def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: Any, o: Any) -> None:
     """Set the time of the next enquiry: an exponential draw spent along the expected enquiries of the days to come."""
     need, at, frac = -math.log(uniform(g["stream"], GAP, o, NONE, NONE)), g["day"], g["frac"]
@@ -744,7 +780,7 @@ def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: An
     g["day"], g["frac"] = at, frac
 
 
-@inner
+@inlined
 def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> Any:
     """Quote enquiry `o`; return whether it is won, and so an order with a promise; lost, it stays a record."""
     stream = g["stream"]
@@ -754,7 +790,8 @@ def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> An
         weeks += g["quote_sd"] * normal(uniform(stream, QUOTE, o, NONE, NONE))
     if step > 0.0:
         weeks = math.floor(weeks / step + 0.5) * step
-    weeks = min(max(weeks, g["quote_low"]), g["quote_high"])
+    weeks = g["quote_low"] if weeks < g["quote_low"] else weeks
+    weeks = g["quote_high"] if weeks > g["quote_high"] else weeks
     logit = piece["win_logit"] + g["win_shift"] + g["win_wait"] * (weeks - g["win_weeks"]) + g["win_price"] * piece["ln_price"]
     won = uniform(stream, WIN, o, NONE, NONE) < g["win_scale"] / (1.0 + math.exp(-logit))
     order["arrival"], order["weeks_quoted"] = time, weeks
@@ -773,14 +810,15 @@ def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> An
 def work_left(g: Any, stage: Any, mean: Any, card: Any, o: Any, s: Any, visit: Any, spent: Any) -> Any:
     """Draw the hours left of a running visit given that the whole exceeds the hours spent."""
     location = mean[card["cls"], s] + stage["slope"] * card["ln_w"] + (stage["rework"] if visit > 0 else 0.0)
-    u, sd = uniform(g["stream"], LEFT, o, s, visit), max(stage["sd"], 1e-6)
-    z = (math.log(max(spent, 1e-9)) - location) / sd
+    u, sd = uniform(g["stream"], LEFT, o, s, visit), stage["sd"] + 1e-6
+    z = (math.log(spent + 1e-9) - location) / sd
     if g["law"] == WEIBULL:
         return math.exp(location + sd * math.log(math.exp(z) - math.log(u))) - spent
     upper = 0.5 * math.erfc(z / 1.4142135623730951)
     if upper < 1e-280:
         return 1e-3 * spent + 1e-6
-    return max(math.exp(location - sd * normal(upper * u)) - spent, 1e-6)
+    left = math.exp(location - sd * normal(upper * u)) - spent
+    return left if left > 1e-6 else 1e-6
 
 
 @inner
@@ -788,6 +826,8 @@ def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, ca
     """Put open order `o` where it stands at the beginning; return what becomes of it, and when it comes back (FAR: it is not away)."""
     s, status, until = start["stage"], start["status"], start["until"]
     card["stage"], card["repair"] = s, start["repair"]
+    order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
+    g["seq"] = start["rank"]
     order["weeks_quoted"], order["piece"] = MISSING, -1
     order["number"], order["lost"] = o, 0
     for t in range(visits.shape[1]):
@@ -809,37 +849,150 @@ def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, ca
     return ONWARD if status == 2 else LINES_UP, FAR
 
 
+@inlined
+def wake(g: Any, people: Any, opened: Any, orders: Any, cards: Any, stages: Any, queue: Any, pieces: Any, slot: Any, o: Any,
+         time: Any) -> Any:
+    """Return what the event of a slot brings: its order, that order's stage, the person set free (−1: none), what becomes of the order."""
+    n_people, n_open = len(people), len(opened)
+    if slot < n_people:
+        person = people[slot]
+        if person["busy"] == 0:
+            return -1, -1, slot, NOTHING
+        o = person["doing"]
+        return o, person["at"], slot, LINES_UP if cards[o]["left_h"] > 0.0 else ONWARD
+    if slot == n_people:
+        g["next"] += 1
+        return o, -1, -1, BEGINS if enquire(g, pieces, orders[o], cards[o], o, time) else NOTHING
+    o = pop(queue, stages, len(stages) - 1, 0)
+    card = cards[o]
+    why = card["why"]
+    if why == DELIVERING:
+        g["open"] -= 1
+        g["undelivered"] -= 1 if o < n_open else 0
+        return o, -1, -1, NOTHING
+    return o, card["stage"], -1, PASSES if why == ON_HOLD else ONWARD
+
+
+@inlined
+def finish(g: Any, day: Any, weekday: Any, lag_days: Any, lag_from: Any, order: Any, card: Any, o: Any, n_open: Any, time: Any) -> Any:
+    """End the last visit of order `o`; return the day of its delivery, FAR when it has been delivered at once."""
+    n, lag = lag_from[weekday + 1] - lag_from[weekday], 0
+    if n > 0:
+        lag = lag_days[lag_from[weekday] + int(uniform(g["stream"], LAG, o, NONE, NONE) * n)]
+    order["finish"], order["delivered"], card["why"] = time, day + lag, DELIVERING
+    if lag > 0:
+        return float(day + lag)
+    g["open"] -= 1
+    g["undelivered"] -= 1 if o < n_open else 0
+    return FAR
+
+
+@inlined
+def stop_before(g: Any, bench: Any, hold_days: Any, order: Any, card: Any, work: Any, o: Any, s: Any, does: Any, time: Any) -> Any:
+    """Hold order `o` before stage `s`, or send it out; return when it comes back, FAR when it may queue at once."""
+    stream, hours = g["stream"], work[o, s]
+    if does == ARRIVES and bench["hold_chance"] > 0.0 and hours >= 0.0 and uniform(stream, HOLD, o, s, NONE) < bench["hold_chance"]:
+        card["why"], card["stage"] = ON_HOLD, s
+        return time + hold_days[int(uniform(stream, HOLD_DAYS, o, s, NONE) * len(hold_days))]
+    visits = -hours if hours < 0.0 else 0.0
+    if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, int(visits) & 63) < bench["out_share"]:
+        card["why"], card["stage"], work[o, s] = SENT_OUT, s, -1.0 - visits
+        if order["first_start"] != order["first_start"]:
+            order["first_start"] = time
+        return time + bench["out_days"]
+    return FAR
+
+
+@inlined
+def key_in_queue(g: Any, order: Any, o: Any) -> Any:
+    """Return the key under which order `o` waits: rush first, then the rule, then the order itself."""
+    key = (1 - int(order["rush"])) << 62 | o
+    if g["rule"] == BY_PROMISE:
+        return key | int(order["promise"] + 524288.0) << 32
+    if g["rule"] == BY_QUEUE:
+        g["seq"] += 1
+        return key | (g["seq"] - 1) << 32
+    return key
+
+
+@inlined
+def is_away(g: Any, person: Any, today: Any, keys: Any, p: Any, day: Any, time: Any) -> Any:
+    """Return whether the day of person `p` is over or has not begun; set when it next begins."""
+    if time < person["closes"] - 1e-9:
+        return False
+    opens = day + g["day_start"]
+    closes = opens + today[p, day] * g["span"]
+    person["closes"] = closes
+    if opens <= time < closes - 1e-9:
+        return False
+    end = next_opening(g, today, p, time)
+    person["end"] = end
+    keys[p] = moment(end, p)
+    return True
+
+
+@inlined
+def find_work(g: Any, person: Any, stages: Any, cards: Any, queue: Any, keys: Any, p: Any, time: Any) -> Any:
+    """Take the next order of person `p` out of its queue; return order and stage, −1 where the person now stands idle."""
+    mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else 0))
+    if mine == 0:
+        g["idle"] |= 1 << p
+        keys[p] = NO_EVENT
+        if time < person["later_from"] < FAR:
+            person["end"] = person["later_from"] + g["day_start"]
+            keys[p] = moment(person["end"], p)
+        return -1, -1
+    s, at = choose(g, cards, stages, queue, mine)
+    o = pop(queue, stages, s, at)
+    if stages[s]["size"] == 0:
+        g["waiting"] &= ~(1 << s)
+    return o, s
+
+
+@inlined
+def begin(g: Any, person: Any, stages: Any, skills: Any, learning: Any, mean: Any, order: Any, card: Any, work: Any, today: Any,
+          totals: Any, keys: Any, p: Any, o: Any, s: Any, worked: Any, time: Any) -> Any:
+    """Put order `o` on the bench of person `p`: a visit to stage `s`, or what an absence left of one; return hours booked, days waited."""
+    wait, hours = time - card["entered"], card["left_h"]
+    if hours <= 0.0:
+        stage = stages[s]
+        k = stage["skill"]
+        hours = visit_hours(g, stage, skills[k], learning[p, k], mean, card, work, p, o, s, worked)
+        order["visits"] += 1
+        totals[s, 0] += 1.0
+        if order["first_start"] != order["first_start"]:
+            order["first_start"] = time
+    end, left = bench_end(g, today, p, person["bench_share"], time, hours)
+    hours -= left
+    card["left_h"] = left
+    order["wait_days"] += wait
+    order["touch_h"] += hours
+    totals[s, 1] += hours
+    totals[s, 2] += wait
+    person["end"], person["doing"] = end, o
+    person["at"], person["busy"] = s, 1
+    keys[p] = moment(end, p)
+    return hours, wait
+
+
 @compiled
 def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any, people: Any, skills: Any, learning: Any, paid: Any,
              days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any, lag_from: Any, pieces: Any, opened: Any,
              opened_visits: Any, today: Any, factor: Any, keys: Any, queue: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any,
-             cards: Any, seed: Any, replication: Any, orders: Any, totals: Any, busy: Any, open_waits: Any) -> Any:
+             cards: Any, stream: Any, orders: Any, totals: Any, busy: Any, open_waits: Any) -> Any:
     """Run one replication event by event; return its flag and the number of events."""
     g = shop[0]
-    stream = stream_of(seed, replication)
     g["stream"] = stream
     n_people, n_stages, n_open = len(people), len(stages) - 1, len(opened)
-    spread = math.sqrt(math.log(1.0 + g["dispersion"]))
-    for i in range(len(factor)):
-        z = spread * normal(uniform(stream, MONTH, i, NONE, NONE))
-        factor[i] = math.exp(z - 0.5 * spread * spread)
+    draw_months(g, factor)
     draw_days(g, people, paid, absence_days, today, keys)
     next_enquiry(g, days, factor, rates, keys, n_people, n_open)
-    events, time = 0, 0.0
-    placed: Any = NONE
-    p: Any = 0
-    free: Any = 0
-    t: Any = 0
+    events, time, placed = 0, 0.0, 0
+    o: Any = NONE
     while True:
-        o, s, free = -1, -1, -1
-        does, comes_back, drawn = NOTHING, FAR, False
         if placed < n_open:
-            o = placed
+            o, s, free, does = NONE + placed, opened[placed]["stage"], -1, BEGINS
             placed += 1
-            start, order, card = opened[o], orders[o], cards[o]
-            order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
-            card["cls"], card["alloy"], card["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
-            s, g["seq"], drawn = start["stage"], start["rank"], True
         else:
             if placed == n_open:
                 placed, g["seq"] = n_open + 1, n_open
@@ -852,82 +1005,45 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 return 0, events
             if events >= g["most_events"]:
                 return CUT_BY_EVENTS, events
+            if slot == n_people and n_open + g["next"] >= len(orders):
+                return CUT_BY_ROOM, events
             events += 1
-            if slot < n_people:
-                free = slot
-                person = people[slot]
-                if person["busy"] == 1:
-                    o, s = person["doing"], person["at"]
-                    does = LINES_UP if cards[o]["left_h"] > 0.0 else ONWARD
-            elif slot == n_people:
-                o = n_open + g["next"]
-                if o >= len(orders):
-                    return CUT_BY_ROOM, events
-                g["next"] += 1
-                drawn = enquire(g, pieces, orders[o], cards[o], o, time)
-                does = ONWARD if drawn else NOTHING
+            o, s, free, does = wake(g, people, opened, orders, cards, stages, queue, pieces, slot, n_open + g["next"], time)
+            if slot == n_people:
                 next_enquiry(g, days, factor, rates, keys, n_people, o + 1)
-            else:
-                o = pop(queue, stages, n_stages, 0)
-                card = cards[o]
-                s, why = card["stage"], card["why"]
-                does = PASSES if why == ON_HOLD else ONWARD if why == SENT_OUT else NOTHING
-                if why == DELIVERING:
-                    g["open"] -= 1
-                    g["undelivered"] -= 1 if o < n_open else 0
-        order, card, bench = orders[o], cards[o], stages[s]
-        day = int(time)
-        month = days[day]["month"]
-        if drawn:
+        order, card, comes_back, day = orders[o], cards[o], FAR, int(time)
+        today_is = days[day]
+        month = totals[today_is["month"]]
+        if does == BEGINS:
+            does = ONWARD
+            if o < n_open:
+                card["cls"], card["alloy"], card["ln_w"] = opened[o]["cls"], opened[o]["alloy"], opened[o]["ln_w"]
             set_route(g, stages, passes, mean, order, card, row_mean, o)
             fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
             if o < n_open:
-                does, comes_back = place(g, opened[o], opened_visits, bench, mean, order, card, work, hold_days, o)
+                does, comes_back = place(g, opened[o], opened_visits, stages[s], mean, order, card, work, hold_days, o)
         if does == ONWARD:
             t = next_stage(g, stages, back, back_to, card, work, o, s)
             does = ARRIVES if t < n_stages else FINISHES
             if t <= s:
-                totals[month, s, 3] += 1.0
-            s, bench = t, stages[t]
+                month[s, 3] += 1.0
+            s = t
         if does == FINISHES:
-            w = days[day]["weekday"]
-            n = lag_from[w + 1] - lag_from[w]
-            lag = lag_days[lag_from[w] + int(uniform(stream, LAG, o, NONE, NONE) * n)] if n > 0 else 0
-            order["finish"], order["delivered"], card["why"] = time, day + lag, DELIVERING
-            if lag > 0:
-                comes_back = float(day + lag)
-            else:
-                g["open"] -= 1
-                g["undelivered"] -= 1 if o < n_open else 0
-        if does == ARRIVES:
-            does = PASSES
-            if bench["hold_chance"] > 0.0 and work[o, s] >= 0.0 and uniform(stream, HOLD, o, s, NONE) < bench["hold_chance"]:
-                does, card["why"], card["stage"] = NOTHING, ON_HOLD, s
-                comes_back = time + hold_days[int(uniform(stream, HOLD_DAYS, o, s, NONE) * len(hold_days))]
-        if does == PASSES:
-            does, visits = LINES_UP, -work[o, s] if work[o, s] < 0.0 else 0.0
-            if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, int(visits) & 63) < bench["out_share"]:
-                card["why"], card["stage"], work[o, s] = SENT_OUT, s, -1.0 - visits
-                does, comes_back = NOTHING, time + bench["out_days"]
-                if order["first_start"] != order["first_start"]:
-                    order["first_start"] = time
-        asked, given = 0, False
-        if does == LINES_UP or comes_back < FAR:
-            row, key = s, (1 - int(order["rush"])) << 62
-            if does != LINES_UP:
-                row, key = n_stages, math.ceil(comes_back / TICK) << 32
-            elif g["rule"] == BY_PROMISE:
-                key |= int(order["promise"] + 524288.0) << 32
-            elif g["rule"] == BY_QUEUE:
-                key |= g["seq"] << 32
-                g["seq"] += 1
-            push(queue, stages, row, key | o)
-            if does == LINES_UP:
-                card["entered"] = time
-                g["waiting"] |= 1 << s
-                asked = g["idle"] & bench["people"]
+            comes_back = finish(g, day, today_is["weekday"], lag_days, lag_from, order, card, o, n_open, time)
+        bench = stages[s]
+        if ARRIVES <= does <= PASSES:
+            comes_back = stop_before(g, bench, hold_days, order, card, work, o, s, does, time)
+            does = LINES_UP if comes_back == FAR else NOTHING
+        asked = 0
+        if does == LINES_UP:
+            card["entered"] = time
+            push(queue, stages, s, key_in_queue(g, order, o))
+            g["waiting"] |= 1 << s
+            asked = g["idle"] & bench["people"]
+        elif comes_back < FAR:
+            push(queue, stages, n_stages, math.ceil(comes_back / TICK) << 32 | o)
         elif does == STARTS:
-            given, free = True, opened[o]["person"]
+            free = opened[o]["person"]
         while True:
             if asked != 0 and bench["size"] > 0:
                 p = lowest(asked)
@@ -936,54 +1052,20 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
                 p, free, asked = free, -1, 0
             else:
                 break
-            person, bit = people[p], 1 << p
+            person = people[p]
             person["busy"] = 0
-            g["idle"] &= ~bit
-            t = s
-            if not given:
-                if time >= person["closes"] - 1e-9:
-                    opens = day + g["day_start"]
-                    closes = opens + today[p, day] * g["span"]
-                    person["closes"] = closes
-                    if time < opens or time >= closes - 1e-9:
-                        end = next_opening(g, today, p, time)
-                        person["end"] = end
-                        keys[p] = moment(end, p)
-                        continue
-                mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else 0))
-                if mine == 0:
-                    g["idle"] |= bit
-                    keys[p] = NO_EVENT
-                    if time < person["later_from"] < FAR:
-                        person["end"] = person["later_from"] + g["day_start"]
-                        keys[p] = moment(person["end"], p)
+            g["idle"] &= ~(1 << p)
+            if does != STARTS:
+                if is_away(g, person, today, keys, p, day, time):
                     continue
-                t, at = choose(g, cards, stages, queue, mine)
-                o = pop(queue, stages, t, at)
-                if stages[t]["size"] == 0:
-                    g["waiting"] &= ~(1 << t)
-                order, card = orders[o], cards[o]
-            wait, hours = time - card["entered"], card["left_h"]
-            if hours <= 0.0:
-                k = stages[t]["skill"]
-                hours = visit_hours(g, stages[t], skills[k], learning[p, k], mean, card, work, p, o, t, days[day]["shop_days"])
-                order["visits"] += 1
-                totals[month, t, 0] += 1.0
-                if order["first_start"] != order["first_start"]:
-                    order["first_start"] = time
-            end, left = bench_end(g, today, p, person["bench_share"], time, hours)
-            hours -= left
-            card["left_h"] = left
-            order["wait_days"] += wait
-            order["touch_h"] += hours
-            totals[month, t, 1] += hours
-            totals[month, t, 2] += wait
-            busy[month, p] += hours
+                o, s = find_work(g, person, stages, cards, queue, keys, p, time)
+                if o < 0:
+                    continue
+            hours, wait = begin(g, person, stages, skills, learning, mean, orders[o], cards[o], work, today, month, keys, p, o, s,
+                                today_is["shop_days"], time)
+            busy[today_is["month"], p] += hours
             if o < n_open:
-                open_waits[o, t] += wait
-            person["end"], person["doing"] = end, o
-            person["at"], person["busy"] = t, 1
-            keys[p] = moment(end, p)
+                open_waits[o, s] += wait
         keys[n_people + 1] = moment((queue[n_stages, 0] >> 32) * TICK, n_people + 1) if stages[n_stages]["size"] > 0 else NO_EVENT
 
 
@@ -1030,10 +1112,10 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
     keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, np.int64), np.zeros(room, CARD)
     scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
                np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
-    for r in range(len(counts)):
+    for r, stream in enumerate(streams(seed, first, first + len(counts))):
         row = take_draw(plan, first + r)
         keys[:] = NO_EVENT
         flag, events = run_once(
             plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
-            np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, U(seed), first + r, orders[r], totals[r], busy[r], open_waits[r])
+            np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, stream, orders[r], totals[r], busy[r], open_waits[r])
         counts[r] = len(plan.opened) + plan.shop["next"][0], flag, events
