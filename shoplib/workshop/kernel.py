@@ -384,17 +384,39 @@ def leave_queue(words: Any, head: Any, count: Any, s: Any, o: Any, many: Any) ->
     return True
 
 
+@inlined
+def seat(stream: Any, law: Any, mean: Any, sd: Any, work: Any, totals: Any, keys: Any, end: Any, doing: Any, at: Any, who: Any, o: Any,
+         s: Any, now: Any, waited: Any, counts: Any, n_stages: Any) -> None:
+    """Put order `o` on the bench of person `who` at stage `s`."""
+    hours = hours_at(stream, law, mean, sd, work, o * n_stages + s, o, s)
+    end[who] = now + hours
+    keys[who] = key_of(end[who], who)
+    doing[who], at[who] = o, s
+    if counts:
+        totals[s, 0] += 1.0
+        totals[s, 1] += hours
+        totals[s, 2] += waited
+
+
+@inlined
+def join_queue(words: Any, head: Any, count: Any, s: Any, o: Any) -> None:
+    """Let order `o` wait before stage `s`."""
+    words[s, o >> SIX] |= ONE << (o & LOW_SIX)
+    count[s] += 1
+    head[s] = o if o < head[s] else head[s]
+
+
 @compiled
 def _play_network(stream: Any, gap: Any, law: Any, mean: Any, sd: Any, usual: Any, usual_word: Any, onward: Any, people_of: Any,
-                  stages_of: Any, counted_from: Any, counted_to: Any, came: Any, done: Any, totals: Any, steps: Any, means: Any, sds: Any, work: Any,
-                  words: Any, head: Any, count: Any, entered: Any, keys: Any, end: Any, doing: Any, at: Any) -> Any:
+                  stages_of: Any, counted_from: Any, counted_to: Any, came: Any, done: Any, totals: Any, steps: Any, means: Any, sds: Any,
+                  work: Any, words: Any, head: Any, count: Any, entered: Any, keys: Any, end: Any, doing: Any, at: Any) -> Any:
     """Play one replication of the network; return its events."""
     n, n_stages, n_people = len(came), len(people_of), U(len(stages_of))
     many, out, from_, to = U(n), U(n_stages), U(counted_from), U(counted_to)
     idle, waiting, drawn, coming, events = (ONE << n_people) - ONE if n_people < U(64) else NEVER, ZERO, NONE, ZERO, 0
     while True:
         if np.int64(coming) == drawn and drawn < n:
-            m = BLOCK if BLOCK < n - drawn else n - drawn
+            m = BLOCK if n - drawn > BLOCK else n - drawn
             draw_orders(stream, gap, law, steps, means, sds, work, came, drawn, m, n_stages)
             drawn += m
             keys[n_people] = key_of(came[coming], n_people)
@@ -423,14 +445,8 @@ def _play_network(stream: Any, gap: Any, law: Any, mean: Any, sd: Any, usual: An
         take, stage, who, again = o, t, q, p != n_people
         while True:
             if who != n_people:
-                hours = hours_at(stream, law, mean, sd, work, take * out + stage, take, stage)
-                end[who] = now + hours
-                keys[who] = key_of(end[who], who)
-                doing[who], at[who] = take, stage
-                if from_ <= take < to:
-                    totals[stage, 0] += 1.0
-                    totals[stage, 1] += hours
-                    totals[stage, 2] += now - entered[take]
+                seat(stream, law, mean, sd, work, totals, keys, end, doing, at, who, take, stage, now, now - entered[take],
+                     from_ <= take < to, out)
             if not again:
                 break
             again, who = False, p
@@ -444,10 +460,8 @@ def _play_network(stream: Any, gap: Any, law: Any, mean: Any, sd: Any, usual: An
                 idle |= ONE << p
                 keys[p], who = NEVER, n_people
         if not placed:
-            words[t, o >> SIX] |= ONE << (o & LOW_SIX)
-            count[t] += 1
+            join_queue(words, head, count, t, o)
             waiting |= ONE << t
-            head[t] = o if o < head[t] else head[t]
 
 
 # ------------------------------------------------------------------------------------------------------- the workshop itself
@@ -975,6 +989,53 @@ def begin(g: Any, person: Any, stages: Any, skills: Any, learning: Any, mean: An
     return hours, wait
 
 
+@inlined
+def hand_out(g: Any, people: Any, stages: Any, skills: Any, learning: Any, mean: Any, orders: Any, cards: Any, work: Any, today: Any,
+             totals: Any, busy: Any, open_waits: Any, queue: Any, keys: Any, asked: Any, bench: Any, free: Any, starts: Any, o: Any, s: Any,
+             day: Any, worked: Any, time: Any, n_open: Any) -> None:
+    """Let those among `asked` who stand idle look for work while `bench` has a queue, then person `free` (−1: nobody).
+
+    Where an order `starts` it lies on the bench of person `free` already: order `o` at stage `s`.
+    """
+    while True:
+        if asked != 0 and bench["size"] > 0:
+            p = lowest(asked)
+            asked &= asked - 1
+        elif free >= 0:
+            p, free, asked = free, -1, 0
+        else:
+            return
+        person = people[p]
+        person["busy"] = 0
+        g["idle"] &= ~(1 << p)
+        if not starts:
+            if is_away(g, person, today, keys, p, day, time):
+                continue
+            o, s = find_work(g, person, stages, cards, queue, keys, p, time)
+            if o < 0:
+                continue
+        hours, wait = begin(g, person, stages, skills, learning, mean, orders[o], cards[o], work, today, totals, keys, p, o, s, worked,
+                            time)
+        busy[p] += hours
+        if o < n_open:
+            open_waits[o, s] += wait
+
+
+@inlined
+def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, mean: Any, hold_days: Any, order: Any, card: Any, work: Any,
+            steps: Any, row_mean: Any, row_sd: Any, o: Any, s: Any) -> Any:
+    """Draw all of a new order, or of an open one and put it where it stands; return what becomes of it and when it comes back."""
+    n_open = len(opened)
+    if o < n_open:
+        start = opened[o]
+        card["cls"], card["alloy"], card["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
+    set_route(g, stages, passes, mean, order, card, row_mean, o)
+    fill_hours(g["law"], g["stream"] + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
+    if o < n_open:
+        return place(g, opened[o], opened_visits, stages[s], mean, order, card, work, hold_days, o)
+    return ONWARD, FAR
+
+
 @compiled
 def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any, people: Any, skills: Any, learning: Any, paid: Any,
              days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any, lag_from: Any, pieces: Any, opened: Any,
@@ -1015,13 +1076,8 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
         today_is = days[day]
         month = totals[today_is["month"]]
         if does == BEGINS:
-            does = ONWARD
-            if o < n_open:
-                card["cls"], card["alloy"], card["ln_w"] = opened[o]["cls"], opened[o]["alloy"], opened[o]["ln_w"]
-            set_route(g, stages, passes, mean, order, card, row_mean, o)
-            fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
-            if o < n_open:
-                does, comes_back = place(g, opened[o], opened_visits, stages[s], mean, order, card, work, hold_days, o)
+            does, comes_back = take_in(g, stages, opened, opened_visits, passes, mean, hold_days, order, card, work, steps, row_mean,
+                                       row_sd, o, s)
         if does == ONWARD:
             t = next_stage(g, stages, back, back_to, card, work, o, s)
             does = ARRIVES if t < n_stages else FINISHES
@@ -1044,28 +1100,8 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
             push(queue, stages, n_stages, math.ceil(comes_back / TICK) << 32 | o)
         elif does == STARTS:
             free = opened[o]["person"]
-        while True:
-            if asked != 0 and bench["size"] > 0:
-                p = lowest(asked)
-                asked &= asked - 1
-            elif free >= 0:
-                p, free, asked = free, -1, 0
-            else:
-                break
-            person = people[p]
-            person["busy"] = 0
-            g["idle"] &= ~(1 << p)
-            if does != STARTS:
-                if is_away(g, person, today, keys, p, day, time):
-                    continue
-                o, s = find_work(g, person, stages, cards, queue, keys, p, time)
-                if o < 0:
-                    continue
-            hours, wait = begin(g, person, stages, skills, learning, mean, orders[o], cards[o], work, today, month, keys, p, o, s,
-                                today_is["shop_days"], time)
-            busy[today_is["month"], p] += hours
-            if o < n_open:
-                open_waits[o, s] += wait
+        hand_out(g, people, stages, skills, learning, mean, orders, cards, work, today, month, busy[today_is["month"]], open_waits, queue,
+                 keys, asked, bench, free, does == STARTS, o, s, day, today_is["shop_days"], time, n_open)
         keys[n_people + 1] = moment((queue[n_stages, 0] >> 32) * TICK, n_people + 1) if stages[n_stages]["size"] > 0 else NO_EVENT
 
 
