@@ -16,6 +16,7 @@ Normal deviates: algorithm AS 241 (Wichura 1988, Applied Statistics 37, 477–48
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -509,9 +510,11 @@ LEARNING = _record("", "rate pieces spread done count")
 PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
 OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
 DAY = _record("weekday month", "shop_open shop_days")
-TIMES = ("arrival", "promise", "weeks_quoted", "first_start", "finish", "delivered", "touch_h", "wait_days")
-ORDER = np.dtype([(name, "f8") for name in TIMES] + [("piece", "i4"), ("number", "i4"), ("visits", "i2"), ("rush", "i1"), ("lost", "i1")])
-"""What is told of an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come."""
+ORDER = np.dtype([(name, "f8") for name in ("arrival", "first_start", "finish")]
+                 + [(name, "f4") for name in ("promise", "weeks_quoted", "delivered", "touch_h", "wait_days")]
+                 + [("piece", "i4"), ("number", "i4"), ("visits", "i2"), ("rush", "i1"), ("lost", "i1")])
+"""What is told of an order or enquiry. Times in days from the midnight after the as-of day, NaN while they have not come; whole days and
+sums of hours are kept in half the width."""
 CARD = _record("cls alloy route why stage repair passed", "ln_w entered left_h")
 """What only the run itself must know of it."""
 
@@ -1040,7 +1043,7 @@ def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, m
 def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages: Any, people: Any, skills: Any, learning: Any, paid: Any,
              days: Any, rates: Any, absence_days: Any, hold_days: Any, lag_days: Any, lag_from: Any, pieces: Any, opened: Any,
              opened_visits: Any, today: Any, factor: Any, keys: Any, queue: Any, work: Any, steps: Any, row_mean: Any, row_sd: Any,
-             cards: Any, stream: Any, orders: Any, totals: Any, busy: Any, open_waits: Any) -> Any:
+             cards: Any, stream: Any, orders: Any, totals: Any, busy: Any, open_waits: Any, lost: Any) -> Any:
     """Run one replication event by event; return its flag and the number of events."""
     g = shop[0]
     g["stream"] = stream
@@ -1071,6 +1074,7 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
             events += 1
             o, s, free, does = wake(g, people, opened, orders, cards, stages, queue, pieces, slot, n_open + g["next"], time)
             if slot == n_people:
+                lost[int(time)] += 0 if does == BEGINS else 1
                 next_enquiry(g, days, factor, rates, keys, n_people, o + 1)
         order, card, comes_back, day = orders[o], cards[o], FAR, int(time)
         today_is = days[day]
@@ -1124,7 +1128,8 @@ def take_draw(plan: Plan, replication: int) -> int:
     return row
 
 
-def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, busy: Any, open_waits: Any, counts: Any) -> None:
+def run_workshop(plan: Plan, seed: int, first: int, room: int, totals: Any, busy: Any, open_waits: Any, lost: Any,
+                 counts: Any) -> Iterator[Any]:
     """Run replications of one plan, `first` and as many as `counts` has rows.
 
     Parameters
@@ -1133,18 +1138,25 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
         What `lower.lower` made; its shop, stages, people, skills and learning are written to: one thread each its own copy.
     seed, first : int
         Seed; number of the first replication.
-    orders : ndarray(ORDER, ndim=2)
-        Filled, replication × order.
+    room : int
+        Orders and enquiries of a replication there is room for.
     totals : ndarray(float64, ndim=4)
         Zeros, filled: replication × month × stage × (visits begun, hours booked, days waited, sent back).
     busy : ndarray(float64, ndim=3)
         Zeros, filled: replication × month × person, hours booked.
     open_waits : ndarray(float64, ndim=3)
         Zeros, filled: replication × open order × stage, days waited in the queue.
+    lost : ndarray(int16, ndim=2)
+        Zeros, filled: replication × day, enquiries lost.
     counts : ndarray(int64, ndim=2)
-        Filled, replication × (records used, flag, events).
+        Filled, replication × (flag, events).
+
+    Yields
+    ------
+    ndarray(ORDER, ndim=1)
+        Orders and enquiries of each replication, those lost among them, in memory that the next one writes over.
     """
-    room, wide = orders.shape[1], plan.mean.shape[2]
+    wide, orders = plan.mean.shape[2], np.zeros(room, ORDER)
     keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, np.int64), np.zeros(room, CARD)
     scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
                np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
@@ -1153,5 +1165,6 @@ def run_workshop(plan: Plan, seed: int, first: int, orders: Any, totals: Any, bu
         keys[:] = NO_EVENT
         flag, events = run_once(
             plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
-            np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, stream, orders[r], totals[r], busy[r], open_waits[r])
-        counts[r] = len(plan.opened) + plan.shop["next"][0], flag, events
+            np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, stream, orders, totals[r], busy[r], open_waits[r], lost[r])
+        counts[r] = flag, events
+        yield orders[: len(plan.opened) + int(plan.shop["next"][0])]

@@ -13,8 +13,6 @@ from .arrays import Days, Flags, Floats, Integers
 from .model import State, Workshop
 from .scenario import Scenario
 
-TURNED = np.dtype([("replication", "i4"), ("piece", "i4"), ("arrival", "f4"), ("weeks_quoted", "f4")])
-"""A customer who turned away."""
 VISITS, HOURS, WAITED, RETURNED = range(4)
 """Columns of `Records.totals`."""
 
@@ -34,14 +32,14 @@ class Records:
         then enquiries won as they came.
     first : Integers, shape (R + 1,)
         Where each replication begins in `cards`.
-    turned : structured array
-        One record an enquiry lost, fields of TURNED, replication after replication.
     totals : Floats, shape (R, M, S, 4)
         By replication, month of the run and stage: visits begun, hours booked, days waited, orders sent back from the stage.
     busy : Floats, shape (R, M, P)
         Hours booked by each person, those of the scenario last.
     open_waits : Floats, shape (R, n, S)
         Days each open order waited in each queue.
+    lost : Integers, shape (R, horizon)
+        Enquiries lost on each day.
     months : Days, shape (M,)
         The months of the run; the first and last may be partial.
     events : Integers, shape (R,)
@@ -60,10 +58,10 @@ class Records:
     replications: int
     cards: Any
     first: Integers
-    turned: Any
     totals: Floats
     busy: Floats
     open_waits: Floats
+    lost: Integers
     months: Days
     events: Integers
     cut: int
@@ -99,7 +97,7 @@ class Records:
 
     @cached_property
     def orders(self) -> pd.DataFrame:
-        """One row an order; `lost` has the enquiries lost.
+        """One row an order; enquiries lost are counted in `lost`.
 
         Columns: replication, order, order_id (open orders), style, alloy, piece (row of the workshop's pieces, −1 for open orders), rush,
         arrival_days, weeks_quoted, promise_days, first_start_days, finish_days (last visit ended),
@@ -107,14 +105,16 @@ class Records:
         """
         c, is_open = self.cards, self.number < self.n_open
         place, piece = np.where(is_open, self.number, 0), np.maximum(c["piece"], 0)
-        return pd.DataFrame({
-            "replication": self.replication, "order": self.number, "order_id": _taken(self.state.order_id, place, is_open, ""),
-            "style": self._class("style"), "alloy": self._class("alloy"), "piece": c["piece"], "rush": c["rush"] == 1,
-            "arrival_days": c["arrival"], "weeks_quoted": c["weeks_quoted"], "promise_days": c["promise"],
-            "first_start_days": c["first_start"], "finish_days": c["finish"], "delivered_days": c["delivered"], "touch_h": c["touch_h"],
-            "wait_days": c["wait_days"], "visits": c["visits"],
-            "contribution": np.where(is_open, _taken(self.state.contribution, place, is_open, 0.0),
-                                     _taken(self._piece_contribution(), piece, ~is_open, 0.0))})
+        table = {"replication": self.replication, "order": self.number, "order_id": _taken(self.state.order_id, place, is_open, ""),
+                 "style": self._class("style"), "alloy": self._class("alloy"), "piece": c["piece"], "rush": c["rush"] == 1}
+        for name, field in (("arrival_days", "arrival"), ("weeks_quoted", "weeks_quoted"), ("promise_days", "promise"),
+                            ("first_start_days", "first_start"), ("finish_days", "finish"), ("delivered_days", "delivered"),
+                            ("touch_h", "touch_h"), ("wait_days", "wait_days")):
+            table[name] = c[field].astype(float)
+        table["visits"] = c["visits"].astype(np.int64)
+        table["contribution"] = np.where(is_open, _taken(self.state.contribution, place, is_open, 0.0),
+                                         _taken(self._piece_contribution(), piece, ~is_open, 0.0))
+        return pd.DataFrame(table)
 
     def _class(self, name: str) -> Any:
         """Return the style or alloy of every record, as text."""
@@ -129,17 +129,6 @@ class Records:
         return np.asarray(self.workshop.piece_contribution + self.scenario.mark_up * making)
 
     @cached_property
-    def lost(self) -> pd.DataFrame:
-        """One row an enquiry lost.
-
-        Columns: replication, style, alloy, piece (row of the workshop's pieces), arrival_days, weeks_quoted.
-        """
-        t, w = self.turned, self.workshop
-        return pd.DataFrame({
-            "replication": t["replication"], "style": w.styles[w.piece_style[t["piece"]]], "alloy": w.alloys[w.piece_alloy[t["piece"]]],
-            "piece": t["piece"], "arrival_days": t["arrival"].astype(float), "weeks_quoted": t["weeks_quoted"].astype(float)})
-
-    @cached_property
     def taken(self) -> Flags:
         """Records of `cards` that are orders taken: all of them."""
         return np.ones(len(self.cards), bool)
@@ -150,7 +139,7 @@ class Records:
 
     def lost_by(self, days: float) -> Integers:
         """Return enquiries lost before day `days`, by replication."""
-        return np.bincount(self.turned["replication"][self.turned["arrival"] < days], minlength=self.replications)
+        return np.asarray(self.lost[:, : max(int(np.ceil(days)), 0)].sum(axis=1, dtype=np.int64))
 
     def _count(self, chosen: Flags, weights: Floats | None = None) -> Any:
         picked = None if weights is None else weights[chosen]
@@ -168,11 +157,12 @@ class Records:
         what : {'delivered', 'arrived', 'lost'}
             Orders delivered; orders taken; enquiries lost.
         """
-        of = {"delivered": self.cards["delivered"], "arrived": self.cards["arrival"], "lost": self.turned["arrival"]}
-        day, replication = of[what], self.turned["replication"] if what == "lost" else self.replication
+        if what == "lost":
+            return np.asarray(np.add.reduceat(self.lost.astype(np.int64), np.flatnonzero(np.diff(self._month_of_day, prepend=-1)), axis=1))
+        day = self.cards["delivered"] if what == "delivered" else self.cards["arrival"]
         chosen = (day >= 0) & (day < self.horizon_days)
         month = self.month_of(day[chosen])
-        flat = np.bincount(replication[chosen] * len(self.months) + month, minlength=self.replications * len(self.months))
+        flat = np.bincount(self.replication[chosen] * len(self.months) + month, minlength=self.replications * len(self.months))
         return flat.reshape(self.replications, len(self.months))
 
     def month_of(self, days: Floats) -> Integers:

@@ -13,22 +13,22 @@ import joblib
 import numpy as np
 
 from .arrays import Days, Floats
-from .kernel import CUT_BY_EVENTS, CUT_BY_ROOM, LOGNORMAL, ORDER, Plan, run_workshop
+from .kernel import CUT_BY_EVENTS, CUT_BY_ROOM, LOGNORMAL, Plan, run_workshop
 from .lower import lower
 from .model import State, Workshop
-from .records import TURNED, Records
+from .records import Records
 from .scenario import Scenario
 
 BLOCK = 32
 """Precision is looked at after 32, 64, 128 … replications, whatever the number of threads."""
 TASK = 8
-"""Replications of one task of a thread; a worker of a cluster is sent whole blocks."""
+"""Replications of one task of a thread; a worker of a cluster is sent its whole share, since sending costs more than waiting."""
 EVENTS_AN_ORDER = 400
 """Bound on events: this many for each order there is room for; a usual order has about fifteen."""
 NOTHING = Scenario()
 
-Block = tuple[list[Any], list[Any], Floats, Floats, Floats, Any]
-"""Orders and customers who turned away, a list each over replications; then totals, busy, open_waits and counts, see `run_workshop`."""
+Block = tuple[Any, Any, Floats, Floats, Floats, Any, Any]
+"""Orders, their number by replication; then totals, busy, open_waits, lost and counts, see `kernel.run_workshop`."""
 
 
 def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, replications: int = 128,
@@ -76,9 +76,9 @@ def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, 
     dates = state.as_of.astype("datetime64[D]") + np.arange(1, horizon_days + 1)
     months = np.unique(dates.astype("datetime64[M]"))
     blocks: list[Block] = []
-    with _workers(threads, cluster) as parallel:
+    with _workers(threads, cluster) as (parallel, workers):
         for first, past in _schedule(replications, standard_error is not None):
-            size = TASK if cluster is None else BLOCK
+            size = TASK if cluster is None else max(TASK, -(-(past - first) // workers))
             tasks = [(start, min(start + size, past)) for start in range(first, past, size)]
             blocks += parallel(joblib.delayed(run_block)(plan, seed, start, stop) for start, stop in tasks)
             records = _records(workshop, state, scenario, horizon_days, seed, blocks, months, int(plan.shop["most_events"][0]))
@@ -102,13 +102,14 @@ def _schedule(replications: int, in_steps: bool) -> Iterator[tuple[int, int]]:
 
 
 @contextmanager
-def _workers(threads: int, cluster: str | None) -> Iterator[Any]:
+def _workers(threads: int, cluster: str | None) -> Iterator[tuple[Any, int]]:
+    """Yield what runs tasks side by side, and how many at a time."""
     if cluster is None:
         with joblib.Parallel(n_jobs=threads, backend="threading") as parallel:
-            yield parallel
+            yield parallel, threads
         return
-    with _client(cluster), joblib.parallel_config(backend="dask"), joblib.Parallel() as parallel:
-        yield parallel
+    with _client(cluster) as client, joblib.parallel_config(backend="dask"), joblib.Parallel() as parallel:
+        yield parallel, max(1, sum(client.nthreads().values()))
 
 
 def _client(cluster: str) -> AbstractContextManager[Any]:
@@ -127,7 +128,7 @@ def run_block(plan: Plan, seed: int, first: int, past: int) -> Block:
     room = room_for(plan)
     while True:
         block = _run_block(plan, seed, first, past, room)
-        if not (block[-1][:, 1] & CUT_BY_ROOM).any():
+        if not (block[-1][:, 0] & CUT_BY_ROOM).any():
             return block
         room *= 2
 
@@ -143,29 +144,17 @@ def room_for(plan: Plan) -> int:
 def _run_block(plan: Plan, seed: int, first: int, past: int, room: int) -> Block:
     own = plan._replace(**{name: getattr(plan, name).copy() for name in ("shop", "stages", "people", "skills", "learning")})
     runs, n_stages, n_months = past - first, len(plan.stages) - 1, plan.rates.shape[1]
-    orders, counts = np.empty((runs, room), ORDER), np.zeros((runs, 3), np.int64)
+    counts = np.zeros((runs, 2), np.int64)
     totals, busy = np.zeros((runs, n_months, n_stages, 4)), np.zeros((runs, n_months, len(plan.people)))
-    open_waits = np.zeros((runs, len(plan.opened), n_stages))
-    run_workshop(own, seed, first, orders, totals, busy, open_waits, counts)
-    parts = [_parted(orders[r, : counts[r, 0]], first + r) for r in range(runs)]
-    return [taken for taken, _ in parts], [turned for _, turned in parts], totals, busy, open_waits, counts
-
-
-def _parted(records: Any, replication: int) -> tuple[Any, Any]:
-    """Return the orders among `records`, and what is kept of the customers who turned away."""
-    lost = records["lost"] == 1
-    turned = np.empty(int(lost.sum()), TURNED)
-    turned["replication"] = replication
-    for name in ("arrival", "weeks_quoted", "piece"):
-        turned[name] = records[name][lost]
-    return (records[~lost] if len(turned) else records), turned
+    open_waits, lost = np.zeros((runs, len(plan.opened), n_stages)), np.zeros((runs, len(plan.days)), np.int16)
+    played = run_workshop(own, seed, first, room, totals, busy, open_waits, lost, counts)
+    taken = [records[records["lost"] == 0] for records in played]
+    return np.concatenate(taken), np.array([len(one) for one in taken]), totals, busy, open_waits, lost, counts
 
 
 def _records(workshop: Workshop, state: State, scenario: Scenario, horizon_days: int, seed: int, blocks: list[Block], months: Days,
              most_events: int) -> Records:
-    totals, busy, open_waits, counts = (np.concatenate(part) for part in list(zip(*blocks, strict=True))[2:])
-    cards, turned = ([one for block in blocks for one in block[place]] for place in (0, 1))
-    first = np.concatenate([[0], np.cumsum([len(one) for one in cards])])
+    cards, orders, totals, busy, open_waits, lost, counts = (np.concatenate(part) for part in zip(*blocks, strict=True))
     return Records(
-        workshop, state, scenario, horizon_days, seed, len(counts), np.concatenate(cards), first, np.concatenate(turned), totals, busy,
-        open_waits, months, counts[:, 2], int((counts[:, 1] & CUT_BY_EVENTS > 0).sum()), most_events)
+        workshop, state, scenario, horizon_days, seed, len(counts), cards, np.concatenate([[0], np.cumsum(orders)]), totals, busy,
+        open_waits, lost, months, counts[:, 1], int((counts[:, 0] & CUT_BY_EVENTS > 0).sum()), most_events)

@@ -298,7 +298,7 @@ def share_won(scenario=None, **changes):
     """Return the share of enquiries won and its standard error."""
     workshop = small_workshop(1, 4, orders_per_day=4.0, hours=0.5, has_quotes=True, **changes)
     records = simulate(workshop, open_orders(0, 1), horizon_days=200, seed=3, replications=8, scenario=scenario or Scenario())
-    all_of_them = len(records.cards) + len(records.turned)
+    all_of_them = len(records.cards) + int(records.lost.sum())
     return len(records.cards) / all_of_them, 0.5 / all_of_them**0.5
 
 
