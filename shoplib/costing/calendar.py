@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from importlib.metadata import version
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from ..cache import cached
 from ..intake.shop import Finding
 from ..settings import WEEKDAYS, Calendar, Settings, Worker
 
@@ -140,15 +142,30 @@ def holidays_of(place: str | None, days: Days) -> tuple[NDArray[np.bool_], tuple
     none = np.zeros(len(days), dtype=bool)
     if not place or not len(days):
         return none, ()
-    from holidays import country_holidays
-
-    country, _, part = place.strip().upper().partition("-")
-    years = range(days[0].astype("datetime64[Y]").astype(int) + 1970, days[-1].astype("datetime64[Y]").astype(int) + 1971)
-    try:
-        found = country_holidays(country, subdiv=part or None, years=years)
-    except RuntimeError:
+    years = days[[0, -1]].astype("datetime64[Y]").astype(int) + 1970
+    found = public_holidays(place.strip().upper(), int(years[0]), int(years[1]))
+    if found is None:
         return none, (_unknown_place(place),)
-    return np.isin(days, np.array(sorted(found), dtype="datetime64[D]")), ()
+    return np.isin(days, np.array(found, dtype="datetime64[D]")), ()
+
+
+def public_holidays(place: str, first: int, last: int) -> tuple[date, ...] | None:
+    """Return the public holidays of `place` in whole decades around the years `first` to `last`; None where the place is not known.
+
+    They are kept on disk, since the library that knows them loads every country of the world for the sake of one.
+    """
+    years = range(first // 10 * 10, last // 10 * 10 + 10)
+
+    def compute() -> tuple[date, ...] | None:
+        from holidays import country_holidays
+
+        country, _, part = place.partition("-")
+        try:
+            return tuple(sorted(country_holidays(country, subdiv=part or None, years=years)))
+        except RuntimeError:
+            return None
+
+    return cached("holidays", [place, years.start, years.stop, version("holidays")], compute)
 
 
 def _unknown_place(place: str) -> Finding:

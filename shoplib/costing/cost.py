@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -119,7 +120,7 @@ class _Metal:
     taken: OrdersMetal
 
 
-def cost(shop: Shop, as_of: date, limiting_skill: str | None = None) -> Costing:
+def cost(shop: Shop, as_of: date, limiting_skill: str | Callable[[], str | None] | None = None) -> Costing:
     """Return the costing of `shop` as known on `as_of`.
 
     Parameters
@@ -128,8 +129,9 @@ def cost(shop: Shop, as_of: date, limiting_skill: str | None = None) -> Costing:
         The accepted tables.
     as_of : date
         Last day that counts; later rows are left out.
-    limiting_skill : str, optional
-        Skill of the limiting bench; left out: the one with the highest load over the last twelve months.
+    limiting_skill : str or callable, optional
+        Skill of the limiting bench, or what returns it, asked only when job cards and metal are done, so that a search
+        for it may run beside them; left out, or None returned: the one with the highest load over the last twelve months.
     """
     seen, last, spot = until(shop, as_of), np.datetime64(as_of, "D"), spot_of(shop)
     bench = _bench(seen, last)
@@ -138,7 +140,8 @@ def cost(shop: Shop, as_of: date, limiting_skill: str | None = None) -> Costing:
     names = month_names(first, last)
     year = (bench.calendar.days > last - np.timedelta64(365, "D")) & (bench.calendar.days <= last)
     loads = loads_of(bench.frame[bench.frame["row"] > 0], bench.table, seen.settings, bench.calendar, year)
-    skill = limiting_skill if limiting_skill is not None else busiest(loads)
+    told = limiting_skill() if callable(limiting_skill) else limiting_skill
+    skill = told if told is not None else busiest(loads)
     borne, unborne = shared_work(bench.frame, _grams_worked(bench.table, metal.expected), first, len(names))
     labour = labour_of(bench.frame, borne, limiting_stages(seen.settings, skill))
     money = _money(seen, bench, metal, labour, spot, last)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import cache, partial
 from typing import Literal
 
 import pandas as pd
@@ -53,8 +54,8 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     """
     last = parameters.as_of or as_of(shop)
     first, to = whole_months(last, parameters.period_months)
-    bench = limiting_bench(shop, last, parameters)
-    costing = cost(shop, last, bench.skill)
+    found = cache(partial(limiting_bench, shop, last, parameters))
+    costing, bench = cost(shop, last, lambda: found().skill), found()
     orders = _in_period(costing.orders, first, to)
     closed = pd.concat([orders, _in_period(costing.cancelled, first, to)], ignore_index=True)
     groups = group_table(orders)
