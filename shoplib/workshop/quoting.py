@@ -1,6 +1,8 @@
 """Quoting rule: the weeks a customer is told, as a straight line in the orders open at that moment.
 
-Fitted to the weeks named in quotes, else to first promise − order date; rounded and clipped as in the past.
+Fitted to the weeks named in quotes, else to first promise − order date; rounded as in the past. A shop "never under 3 weeks" is told
+by quotes that pile up there: the least (most) weeks ever quoted bound the rule only where the line would have gone beyond them more
+often than chance lets be missed. Else they are only how far the queue has come so far, and a plan may bring it further.
 """
 
 from __future__ import annotations
@@ -21,6 +23,10 @@ RECENT_DAYS = 730
 """Quotes and promises of the last two years tell of today's habits."""
 LEAST_VARIANCE = 1e-6
 FEW = 20
+BEYOND = 4.6
+"""Quotes expected beyond the least or most ever quoted from which that is a bound: none by chance where so many are due, 1 in 100."""
+LEAST_WEEKS, MOST_WEEKS = 0.0, 104.0
+"""Nothing is quoted beyond, whatever waits; two years are taken to be the longest anybody would write down (no source)."""
 PRIOR_WEEKS = 4.0
 """Weeks quoted by a shop that says nothing; common practice, no source."""
 PRIOR_SLOPE_SD = 0.3
@@ -29,7 +35,7 @@ PRIOR_SLOPE_SD = 0.3
 
 @dataclass(frozen=True)
 class Quoting:
-    """Weeks = a + b · open + sd · z, rounded to `step` (0: not), clipped to low … high. Row 0 the estimate, the rest draws."""
+    """Weeks = a + b · open + sd · z, rounded to `step` (0: not), within low … high. Row 0 the estimate, the rest draws."""
 
     a: Floats
     b: Floats
@@ -103,7 +109,17 @@ def fit_quoting(weeks: Floats, n_open: Floats, rng: np.random.Generator, draws: 
     steps = np.concatenate([np.zeros((1, 2)), rng.standard_normal((draws, 2)) @ root.T])
     middle, slope = (line + steps).T
     sd = np.sqrt(np.maximum(variance * scale - step**2 / 12, 0.0))
-    return Quoting(middle - slope * load.mean(), slope, sd, step, float(told.min()), float(told.max()), len(told), ())
+    low, high = _bounds(told, design @ line, max(float(sd[0]), LEAST_VARIANCE), step)
+    return Quoting(middle - slope * load.mean(), slope, sd, step, low, high, len(told), ())
+
+
+def _bounds(told: Floats, middle: Floats, sd: float, step: float) -> tuple[float, float]:
+    """Return the weeks nothing is quoted below and above: those of the past where quotes pile up at them, else no bound but sense."""
+    from scipy.special import ndtr
+
+    low, high = float(told.min()), float(told.max())
+    under, over = (float(ndtr(sign * (end - middle) / sd - step / (2 * sd)).sum()) for sign, end in ((1, low), (-1, high)))
+    return low if under >= BEYOND else min(step or LEAST_WEEKS, low), high if over >= BEYOND else max(MOST_WEEKS, high)
 
 
 def rounding_step(weeks: Floats) -> float:

@@ -1,4 +1,4 @@
-"""Quoting rule: a line in the orders open, rounded and clipped as in the past."""
+"""Quoting rule: a line in the orders open, rounded as in the past, bounded where quotes pile up."""
 
 from __future__ import annotations
 
@@ -30,11 +30,18 @@ def test_rounding_step(step: float) -> None:
     assert rounding_step(quotes(step=step)[0]) == step
 
 
-def test_weeks_stay_within_those_ever_quoted() -> None:
-    """Clipped to the least and the most of the past."""
+def test_a_bound_is_where_quotes_pile_up() -> None:
+    """ "Never under 5 nor over 8 weeks": a third of the quotes would lie beyond, so that both bind."""
+    weeks, load = quotes()
+    told = fit_quoting(np.clip(weeks, 5, 8), load, np.random.default_rng(0), 10)
+    assert (told.low, told.high) == (5.0, 8.0)
+
+
+def test_a_queue_that_was_never_shorter_is_no_bound() -> None:
+    """Four to nine weeks so far, nothing piled up: with a shorter queue one step may be quoted, with a longer one two years."""
     weeks, load = quotes()
     told = fit_quoting(weeks, load, np.random.default_rng(0), 10)
-    assert (told.low, told.high) == (weeks.min(), weeks.max())
+    assert (told.low, told.high) == (1.0, 104.0)
 
 
 def test_few_quotes_give_a_constant_and_a_finding() -> None:
