@@ -18,7 +18,7 @@ from types import ModuleType
 
 from .case import Case, Measured
 
-PARAGRAPHS = ("simulator", "throughput", "hiring", "metal")
+PARAGRAPHS = ("simulator", "throughput", "lead_time", "hiring", "metal", "pricing")
 
 
 def main(words: list[str] | None = None) -> int:
