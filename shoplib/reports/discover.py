@@ -19,6 +19,8 @@ from ..errors import UsageError, nearest
 ORDER = ("monthly_review", "margin", "throughput", "lead_time", "hiring", "price_sensitivity", "metal_balance")
 REVIEW = "monthly_review"
 """Listed first and made last: it reads what the others have said."""
+LONGEST = ("lead_time", "hiring", "throughput", "price_sensitivity")
+"""Begun first, longest first, so that no processor waits for one of them at the end."""
 PACKAGE = "shoplib.reports"
 
 
@@ -68,6 +70,12 @@ def reports(names: Iterable[str] = ORDER, package: str = PACKAGE, folder: Path |
     home = folder or notebooks_folder()
     known = [Report(name, f"{package}.{name}", home / f"{name}.ipynb") for name in names]
     return [one for one in known if one.notebook.is_file() and importlib.util.find_spec(one.module_name) is not None]
+
+
+def by_length(asked: Iterable[Report]) -> list[Report]:
+    """Return reports in the order in which they are begun: the longest first, the review last."""
+    place = {name: number for number, name in enumerate(LONGEST)}
+    return sorted(asked, key=lambda one: (one.name == REVIEW, place.get(one.name, len(place))))
 
 
 def chosen(names: Iterable[str], known: list[Report]) -> list[Report]:

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import asyncio
 import os
+import socket
 import sys
+import tempfile
 import threading
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -95,8 +97,8 @@ class Kernels:
         warm : (str, str), optional
             The shop it reads and the module it imports before it is asked.
         """
-        manager = _manager(warm)
-        with (scratch / "kernel.log").open("wb") as log:
+        with tempfile.TemporaryDirectory(prefix="shoplib-") as private, (scratch / "kernel.log").open("wb") as log:
+            manager = _manager(warm, Path(private))
             self.raise_if_stopped()
             _wait(manager.start_kernel(env=environment(scratch), cwd=str(scratch), stdout=log, stderr=log))
             self._managers.append(manager)
@@ -118,11 +120,16 @@ class Kernels:
             raise Stopped
 
 
-def _manager(warm: tuple[str, str] | None) -> Any:
+def _manager(warm: tuple[str, str] | None, private: Path) -> Any:
+    """Return the manager of a kernel that is spoken to over sockets in a folder of this user alone.
+
+    A port that was free when it was chosen may be another program's by the time the kernel opens it; a file of one's own may not.
+    """
     from jupyter_client.kernelspec import KernelSpec
     from jupyter_client.manager import AsyncKernelManager
 
-    manager = AsyncKernelManager(kernel_name=KERNEL)
+    own = {"transport": "ipc", "ip": str(private / "kernel")} if hasattr(socket, "AF_UNIX") and os.name == "posix" else {}
+    manager = AsyncKernelManager(kernel_name=KERNEL, **own)
     manager._kernel_spec = KernelSpec(argv=kernel_command(warm), display_name="Python", language="python")
     return manager
 
@@ -148,11 +155,10 @@ def execute(source: Path, parameters: Mapping[str, Any], manager: Any, scratch: 
     Raises
     ------
     ReportFailed
-        A cell failed, or the kernel died.
+        A cell failed, or the kernel died or never answered.
     """
     with _not_needed("rfc3987_syntax"):
         import papermill
-        from nbclient.exceptions import DeadKernelError
         from papermill.exceptions import PapermillExecutionError
 
     output = scratch / f"{source.stem}.ipynb"
@@ -172,7 +178,7 @@ def execute(source: Path, parameters: Mapping[str, Any], manager: Any, scratch: 
         notebook = _read(output)
         text = _plain(error.ename, str(error.evalue))
         raise ReportFailed(text, section_of(notebook), notebook, "the cell that failed is in failed/") from error
-    except DeadKernelError as error:
+    except RuntimeError as error:  # of nbclient and jupyter_client, when a kernel has died or never answered
         notebook = _read(output)
         text = "its process ended before it was done, perhaps for want of memory"
         raise ReportFailed(text, "", notebook, "run it again alone") from error

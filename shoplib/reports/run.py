@@ -7,9 +7,9 @@ To add a report: write ``shoplib/reports/<name>.py`` with ``QUESTION``, ``Parame
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import AbstractContextManager, nullcontext
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import OutputError
 from ..locks import alone
-from .discover import REVIEW, Report, chosen, reports
+from .discover import Report, by_length, chosen, reports
 from .kernels import Kernels, ReportFailed, preflight
 from .parameters import Given, declared, for_notebook, given, resolve
 from .place import LOCK, put, workspace, write
@@ -176,7 +176,7 @@ def _every(request: Request) -> dict[str, Any]:
 def _make_all(under_way: Run, asked: Sequence[Report], values: Given) -> list[Outcome]:
     """Start the kernels, read the shop, check every parameter, and only then run the notebooks."""
     with ThreadPoolExecutor(max(1, under_way.request.jobs), thread_name_prefix="report") as pool:
-        futures = [pool.submit(under_way.report, report) for report in sorted(asked, key=lambda one: one.name == REVIEW)]
+        futures = [pool.submit(under_way.report, report) for report in by_length(asked)]
         try:
             shop, typed = _checked(under_way, asked, values)
             plain = {report.name: for_notebook(typed[report.name], declared(report.notebook)) for report in asked}
@@ -254,14 +254,17 @@ def later_review(out: Path, day: date) -> bool:
     return any(file.parent.name > day.isoformat() for file in out.glob("????-??-??/monthly_review.json"))
 
 
-def on_cluster(address: str) -> AbstractContextManager[Any]:
+@contextmanager
+def on_cluster(address: str) -> Iterator[None]:
     """Hand joblib's work to the Dask scheduler at `address` while the block runs; nothing changes without one."""
     if not address:
-        return nullcontext()
+        yield
+        return
     import joblib
     from distributed import Client
 
-    return joblib.parallel_config(backend="dask", client=Client(address))  # type: ignore[no-any-return]
+    with Client(address) as client, joblib.parallel_config(backend="dask", client=client):
+        yield
 
 
 def _finish(out: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from shoplib.errors import UsageError
-from shoplib.reports.discover import ORDER, chosen, notebooks_folder, reports
+from shoplib.reports.discover import ORDER, by_length, chosen, notebooks_folder, reports
 
 from .runs import SAMPLE, sample
 
@@ -45,3 +45,9 @@ def test_a_name_that_is_not_known_suggests_the_nearest() -> None:
     """And lists those that are."""
     with pytest.raises(UsageError, match="allowed: gallery, fails.* Did you mean gallery"):
         chosen(["galery"], list(sample("gallery", "fails")))
+
+
+def test_the_longest_is_begun_first_and_the_review_last() -> None:
+    """Whatever the order they are listed in."""
+    names = [one.name for one in by_length(reports())]
+    assert (names[:2], names[-1]) == (["lead_time", "hiring"], "monthly_review")

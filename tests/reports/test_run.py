@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import os
 import re
 import subprocess
 import sys
@@ -15,7 +16,8 @@ from pathlib import Path
 import pytest
 
 from shoplib.errors import DataError, OutputError, SettingsError, UsageError
-from shoplib.reports.kernels import kernel_command
+from shoplib.reports import kernels
+from shoplib.reports.kernels import Kernels, kernel_command
 from shoplib.reports.place import MAKING
 from shoplib.reports.run import earlier_review
 
@@ -213,6 +215,21 @@ def test_a_kernel_is_of_this_interpreter_and_keeps_no_history() -> None:
     """No installed kernel and no profile of the user decides what runs."""
     command = " ".join(kernel_command())
     assert re.search(r"python\S* -m ipykernel_launcher", command) and "HistoryManager.enabled=False" in command
+
+
+@pytest.mark.skipif(os.name != "posix", reason="sockets are files on POSIX systems alone")
+def test_a_kernel_is_spoken_to_through_files_of_its_own(tmp_path: Path) -> None:
+    """No other program can take its port between choice and opening; the files are gone with the kernel."""
+    with Kernels().one(tmp_path) as manager:
+        transport, home = manager.transport, Path(manager.ip).parent
+    assert (transport, home.exists()) == ("ipc", False)
+
+
+def test_a_kernel_that_never_answers_fails_its_report_alone(shop_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In words, without a traceback."""
+    monkeypatch.setattr(kernels, "kernel_command", lambda warm: [sys.executable, "-c", "raise SystemExit(3)", "{connection_file}"])
+    code, lines = made(shop_folder, tmp_path, "gallery")
+    assert (code, "its process ended before it was done" in lines[-1]) == (1, True)
 
 
 def test_the_newest_earlier_review_is_found_and_never_the_days_own(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ from ...forecast import backtest, calibrate
 from ...forecast.demand import Demand, forecast_demand
 from ...forecast.plain_rules import LEVELS, QUANTILES
 from ...forecast.promises import RECALIBRATED, Choice, Record, choose, scored
-from ...forecast.scores import coverage
+from ...forecast.survival import chance_held
 from ...intake import as_of, until
 from ...intake.shop import Shop
 from ...workshop.baseline import Baseline
@@ -66,9 +66,9 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     """
     last, seed = parameters.as_of or as_of(shop), parameters.seed
     writing, period = Writing.of(shop.settings), whole_months(last, parameters.period_months)
-    base, reason = baseline_or_none(shop, last, seed)
     level = (parameters.service_level_percent or shop.settings.policy.service_level_percent) / 100.0
-    record = track_record_of(shop, last, seed)
+    record = track_record_of(shop, last, seed)  # before the baseline, which another process still computes
+    base, reason = baseline_or_none(shop, last, seed)
     table = scored(record, seed)
     chosen = {horizon: choose(record, table, horizon, seed) for horizon in backtest.HORIZONS}
     demand, past, refused = _demand(shop, last, seed)
@@ -147,7 +147,8 @@ def _record_rows(record: Record, table: pd.DataFrame, seed: int) -> pd.DataFrame
 
 def _record_row(part: pd.DataFrame, method: str, horizon: str, quantile: str, level: float, seed: int) -> tuple[object, ...]:
     low, high = calibrate.coverage_interval(part, quantile, seed)
-    return method, horizon, level, coverage(part["happened"], part[quantile]), low, high, len(part)
+    kept = float(chance_held(part["happened"], part[quantile], part["censored"]).mean())
+    return method, horizon, level, kept, low, high, len(part)
 
 
 def _figures(
