@@ -153,7 +153,7 @@ def spot_grid(lines: Lines, piece: Piece, market: Market, policy: Policy, metal:
     -------
     DataFrame
         spot_change, line, price_to_target, making_margin_at_present_price, making_charge_at_present_price, making_charge_at_target
-        (of the exact price), floor_full, short (misses the target by a step or more).
+        (of the exact price), floor_full, short (misses the target by a step or more), metal (the one that changes).
     """
     parts = []
     for change in CHANGES:
@@ -166,7 +166,7 @@ def spot_grid(lines: Lines, piece: Piece, market: Market, policy: Policy, metal:
             "price_to_target": rounded_up(exact, policy.price_step, piece.price),
             "making_margin_at_present_price": piece.price - value - piece.labour - piece.other,
             "making_charge_at_present_price": piece.price - value, "making_charge_at_target": exact - value,
-            "floor_full": floor_full(piece, value), "short": exact - piece.price >= policy.price_step - CENT,
+            "floor_full": floor_full(piece, value), "short": exact - piece.price >= policy.price_step - CENT, "metal": metal,
         }))  # fmt: skip
     return pd.concat(parts, ignore_index=True)
 

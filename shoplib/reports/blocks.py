@@ -85,12 +85,13 @@ class Findings:
 
 @dataclass(frozen=True)
 class Column:
-    """Heading of a shown column; `number` aligns right and sorts by value; `narrow` keeps it on a phone."""
+    """Heading of a shown column; `number` aligns right and sorts by value; `narrow` keeps it on a phone; `paper`: on paper only."""
 
     head: str
     unit: str = ""
     number: bool = False
     narrow: bool = True
+    paper: bool = False
 
 
 @dataclass(frozen=True)
@@ -109,7 +110,8 @@ Rows = tuple[tuple[Shown, ...], ...]
 class Table:
     """A table the owner works with: it sorts, filters from 15 rows, and keeps a total row last.
 
-    `steps` holds other rows, one set a step of `control`; `rows` is then the set of the starting step.
+    `steps` holds other rows, one set a step of `control`; `rows` is then the set of the starting step. A `sheet` is printed on paper
+    of its own, in small type: 60 rows on one A4 or Letter sheet.
     """
 
     name: str
@@ -120,6 +122,7 @@ class Table:
     total: bool = False
     control: Control | None = None
     steps: tuple[Rows, ...] = ()
+    sheet: bool = False
 
 
 @dataclass(frozen=True)

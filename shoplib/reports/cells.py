@@ -32,6 +32,8 @@ class Show:
         Under the heading; left out: the kind's own.
     narrow : bool
         Shown on a phone without a tap.
+    paper : bool
+        Shown on paper only.
     """
 
     column: str
@@ -39,6 +41,7 @@ class Show:
     kind: str = "text"
     unit: str = ""
     narrow: bool = True
+    paper: bool = False
 
 
 Write = Callable[[Writing, Cell], str]
@@ -95,6 +98,7 @@ def table_of(
     control: Control | None = None,
     steps: Sequence[pd.DataFrame] = (),
     block: str = "",
+    sheet: bool = False,
 ) -> TableBlock:
     """Return an answer's table as a block.
 
@@ -105,7 +109,7 @@ def table_of(
     caption : str
         What the table shows.
     shows : sequence of Show
-        At most 8 columns; the others are in the workbook.
+        At most 8 columns beside those on paper only; the others are in the workbook.
     rows : DataFrame, optional
         A selection of ``answer.table(name)``; left out: all of it.
     note : str
@@ -116,14 +120,17 @@ def table_of(
         A control and the rows of each of its steps.
     block : str
         Name of the block, when it differs from the table's.
+    sheet : bool
+        Printed on a sheet of its own.
     """
     writing = answer.writing
     columns = tuple(
-        Column(one.head, one.unit or _unit(one.kind, writing), one.kind not in LEFT and one.kind in KINDS, one.narrow) for one in shows
+        Column(one.head, one.unit or _unit(one.kind, writing), one.kind not in LEFT and one.kind in KINDS, one.narrow, one.paper)
+        for one in shows
     )
     sets = tuple(_rows(frame, shows, writing) for frame in steps)
     first = sets[control.start] if sets and control else _rows(answer.table(name) if rows is None else rows, shows, writing)
-    return TableBlock(block or name, caption, columns, first, note, total, control, sets)
+    return TableBlock(block or name, caption, columns, first, note, total, control, sets, sheet)
 
 
 def _cell(kind: str, writing: Writing, cell: Cell) -> Shown:

@@ -16,6 +16,7 @@ from .blocks import (
     Absent,
     Block,
     Chart,
+    Column,
     Control,
     Details,
     Findings,
@@ -153,7 +154,7 @@ def _choices(control: Control) -> str:
 def _table(block: Table) -> str:
     key = f"t-{block.name}"
     heads = "".join(
-        f'<th scope="col" class="{_classes(one.number, one.narrow)}"><span class="sort">{escape(one.head)}</span>'
+        f'<th scope="col" class="{_classes(one)}"><span class="sort">{escape(one.head)}</span>'
         f"{f' <small>{escape(one.unit)}</small>' if one.unit else ''}</th>"
         for one in block.columns
     )
@@ -163,18 +164,20 @@ def _table(block: Table) -> str:
     find = ""
     if len(block.rows) >= FILTER_FROM:
         find = f'<label class="find">Find <input type="search" aria-controls="{key}" autocomplete="off"></label>'
-    wide = any(not one.narrow for one in block.columns)
-    tap = f'<button type="button" class="tap" aria-controls="{key}" aria-pressed="false">All {len(block.columns)} columns</button>'
+    seen = [one for one in block.columns if not one.paper]
+    wide = any(not one.narrow for one in seen)
+    tap = f'<button type="button" class="tap" aria-controls="{key}" aria-pressed="false">All {len(seen)} columns</button>'
     note = f'<p class="small">{escape(block.note)}</p>' if block.note else ""
+    kind = ' class="sheet"' if block.sheet else ""
     return (
-        f'{find}<div class="table" role="region" tabindex="0" aria-labelledby="{key}-c"><table id="{key}">'
+        f'{find}<div class="table" role="region" tabindex="0" aria-labelledby="{key}-c"><table id="{key}"{kind}>'
         f'<caption id="{key}-c">{escape(block.caption)}</caption>'
         f"<thead><tr>{heads}</tr></thead>{bodies}</table></div>{tap if wide else ''}{note}"
     )
 
 
-def _classes(number: bool, narrow: bool) -> str:
-    return " ".join(word for word in ("n" if number else "", "" if narrow else "w") if word)
+def _classes(column: Column) -> str:
+    return " ".join(word for word in ("n" if column.number else "", "" if column.narrow else "w", "p" if column.paper else "") if word)
 
 
 def _body(rows: Rows, block: Table, at: int, shown: bool) -> str:
@@ -188,7 +191,7 @@ def _row(row: tuple[Shown, ...], block: Table) -> str:
     cells = []
     for at, (cell, column) in enumerate(zip(row, block.columns, strict=True)):
         raw = f' data-v="{escape(str(cell.raw))}"' if cell.raw is not None and str(cell.raw) != cell.text else ""
-        style = _classes(column.number, column.narrow)
+        style = _classes(column)
         tag, scope = ("th", ' scope="row"') if at == 0 else ("td", "")
         text = f'<a href="{escape(cell.link)}">{escape(cell.text)}</a>' if cell.link else escape(cell.text)
         cells.append(f"<{tag}{scope}{f' class={chr(34)}{style}{chr(34)}' if style else ''}{raw}>{text}</{tag}>")

@@ -19,6 +19,7 @@ from ...pricing.lines import Lines, lines_of
 from ...pricing.mark_up import MarkUps, mark_ups
 from ...pricing.market import Market, market_of, moves
 from ...pricing.metal_to_buy import metal_to_buy
+from ...pricing.open_quotes import open_quotes
 from ...pricing.quote_sheet import at_length, promise_days, quote_sheet
 from ...pricing.relist import if_customers_answer, new_list, pieces_of, price_list, spot_grid
 from ...pricing.response import answered_quotes, customers_response, elasticity, response_table
@@ -72,6 +73,7 @@ class _Found:
     costs: MakingCosts
     base: Baseline | None
     response: Response | None
+    marks: MarkUps | None
 
 
 def answer(shop: Shop, parameters: Parameters) -> Answer:
@@ -104,7 +106,11 @@ def _found(shop: Shop, last: date, base: Baseline | None, seed: int) -> _Found:
     market = market_of(shop, np.datetime64(last, "D"))
     lines = lines_of(shop, costing.known, market, net_loss_by_alloy(costing, shop.settings))
     response = customers_response(shop, market.as_of, seed)
-    return _Found(shop, costing, market, lines, making_costs(costing, lines, shop.settings), base, response)
+    marks = None
+    if base is not None and response is not None:
+        ready = base
+        marks = cached("mark_up", [shop.fingerprint, last, seed], lambda: mark_ups(ready))
+    return _Found(shop, costing, market, lines, making_costs(costing, lines, shop.settings), base, response, marks)
 
 
 def _spreads(found: _Found) -> dict[str, Spread]:
@@ -143,17 +149,18 @@ def _frames(found: _Found, parameters: Parameters, last: date) -> dict[str, Fram
         "moves": (moves(found.shop, market, struck), tables.MOVES), "spot": (_spot(market, struck, metal), tables.SPOT),
         "chances": (_chances(found, spreads, stand, repriced, parameters.seed), tables.CHANCES),
         "if_customers_answer": (_if_answered(found, piece, repriced), tables.IF_ANSWERED),
-        "mark_up": (_mark_up(found, parameters.seed), tables.MARK_UP),
+        "mark_up": (found.marks.table() if found.marks else _nothing(tables.MARK_UP), tables.MARK_UP),
     }  # fmt: skip
 
 
 def _metal_frames(found: _Found) -> dict[str, Frame]:
     houses = houses_of(found.shop, found.costing, found.market)
-    buy = pd.DataFrame(columns=[name for name, *_ in tables.METAL_TO_BUY])
+    buy = _nothing(tables.METAL_TO_BUY)
     if found.base is not None:
         buy = metal_to_buy(found.base, found.shop, found.costing, found.market, houses)
     return {
         "exposure": (exposure(houses, found.costing, found.market), tables.EXPOSURE),
+        "open_quotes": (open_quotes(found.shop, found.market, net_loss_by_alloy(found.costing, found.shop.settings)), tables.OPEN_QUOTES),
         "open_fixed": (open_fixed(houses, found.costing, found.market), tables.OPEN_FIXED),
         "metal_to_buy": (buy, tables.METAL_TO_BUY),
     }
@@ -200,12 +207,8 @@ def _if_answered(found: _Found, piece: object, repriced: pd.DataFrame) -> pd.Dat
     return pd.DataFrame(rows, columns=[name for name, *_ in tables.IF_ANSWERED])
 
 
-def _mark_up(found: _Found, seed: int) -> pd.DataFrame:
-    base = found.base
-    if base is None or found.response is None:
-        return pd.DataFrame(columns=[name for name, *_ in tables.MARK_UP])
-    kept: MarkUps = cached("mark_up", [found.shop.fingerprint, found.costing.as_of, seed], lambda: mark_ups(base))
-    return kept.table()
+def _nothing(columns: tuple[tuple[str, str, str], ...]) -> pd.DataFrame:
+    return pd.DataFrame(columns=[name for name, *_ in columns])
 
 
 def _told(found: _Found, repriced: pd.DataFrame, stand: pd.DataFrame, moved: pd.DataFrame, metal: str) -> Told:
@@ -224,6 +227,7 @@ def _figures(told: Told, exposed: pd.DataFrame, found: _Found, metal: str, writi
     spot = float(row["spot"].iloc[0]) if len(row) else float("nan")
     net, percent = (float(row[name].iloc[0]) if len(row) else float("nan") for name in ("net_g", "money_per_percent"))
     money, day = writing.currency, last.isoformat()
+    best = [_best(found.marks, last)] if found.marks else []
     return [
         _figure("Spot", spot, f"{money}/g fine", day, None, "measured"),
         _figure("Lines under target", float(told.short), "lines", day, told.lines, "counted"),
@@ -231,7 +235,17 @@ def _figures(told: Told, exposed: pd.DataFrame, found: _Found, metal: str, writi
         _figure("Sold, not bought", max(0.0, -net) if net == net else net, "g fine", day, None, "counted"),
         _figure("Net metal, 1% on spot", percent, money, day, None, "counted"),
         _figure("A quote may stand", told.quote_days, "days", day, None, "estimated"),
+        *best,
     ]
+
+
+def _best(marks: MarkUps, last: date) -> Figure:
+    """Return the mark-up on the making part that earns most of those tried, and its 80 % range over how customers may answer."""
+    low, high = marks.best_range
+    return Figure(
+        name="Best mark-up", value=marks.best, low=low, high=high, level=0.8, unit="share of the making charge", period=last.isoformat(),
+        n=len(marks.gain), basis="simulated",
+    )  # fmt: skip
 
 
 def _figure(name: str, value: float, unit: str, period: str, n: int | None, basis: str) -> Figure:

@@ -14,6 +14,13 @@ from ..compose import Show, table_of
 from ..sentences import cut, short_day
 
 MOST_ROWS = 12
+MOST_QUOTES = 25
+METHODS = {
+    "garch_t": "500 daily prices or more (GARCH-t)",
+    "ewma": "recent daily prices (weighted mean of squares)",
+    "constant": "few prices (one spread for all days)",
+}
+"""How the spread of a metal was told, in words."""
 
 
 def _day(text: object) -> date:
@@ -34,26 +41,41 @@ def spot_line(answer: Answer) -> Chart | Absent:
     ]
     since = float(frame["spot"].iloc[-1] / struck["spot"].iloc[-1] - 1.0) if len(struck) else 0.0
     message = f"Spot stands {w.percent(abs(since))} {'above' if since >= 0 else 'below'} the last day prices were struck"
-    moved = answer.table("moves")
-    row = moved.iloc[-1] if len(moved) == 1 else moved.sort_values("spot_now").iloc[-1]
-    by_metal, by_currency = (w.percent(row[f"from_{cause}_share"], "both") for cause in ("metal", "currency"))
-    reading = f"The metal itself moved {by_metal}, the currency {by_currency}."
     ends = (f"{w.number(frame['spot'].iloc[at], 2)} on {short_day(days[at])}" for at in (0, -1))
     label = f"{message}: {', '.join(ends)}."
     drawing = lines([series], axis, month_ticks(days[0], days[-1]), notes=notes)
-    return Chart("spot", message, f"Spot, {w.currency} per g fine, every third day", drawing, label, reading)
+    measure = f"{_main(answer).capitalize()}, {w.currency} per g fine, every third day"
+    return Chart("spot", message, measure, drawing, label, _what_moved(answer))
+
+
+def _main(answer: Answer) -> str:
+    """Return the metal with most money in the lines."""
+    return str(answer.table("spot_grid")["metal"].iloc[0])
+
+
+def _what_moved(answer: Answer) -> str:
+    """Return how much of the move since prices were last struck was the metal's own and how much the currency's."""
+    w, moved = answer.writing, answer.table("moves")
+    row = moved[moved["metal"] == _main(answer)].sort_values("struck_on").iloc[-1]
+    if row["currency"] == w.currency:
+        return f"Its price is written in {w.currency}: all of the move is the metal's own."
+    by_metal, by_currency = (w.percent(row[f"from_{cause}_share"], "both") for cause in ("metal", "currency"))
+    return f"The metal itself moved {by_metal} in {row['currency']}, the {row['currency']} {by_currency} against the {w.currency}."
 
 
 def moves_table(answer: Answer) -> Table | Text:
     """Return the moves of metal and currency apart."""
     if answer.table("moves").empty:
         return Text("moves", ("No price was struck yet.",))
+    per_g = f"{answer.writing.currency}/g fine"
     shows = [
-        Show("metal", "Metal"), Show("struck_on", "Struck", "day"), Show("spot_when_struck", "Spot then", "money2", narrow=False),
-        Show("spot_now", "Spot now", "money2", narrow=False), Show("change_share", "Change", "share_change"),
+        Show("metal", "Metal"), Show("struck_on", "Struck", "day"), Show("spot_when_struck", "Spot then", "money2", per_g, narrow=False),
+        Show("spot_now", "Spot now", "money2", per_g, narrow=False), Show("change_share", "Change", "share_change"),
         Show("from_metal_share", "By the metal", "share_change"), Show("from_currency_share", "By the currency", "share_change"),
     ]  # fmt: skip
-    return table_of(answer, "moves", "What moved: the metal or the currency", shows)
+    rows = answer.table("moves").sort_values(["struck_on", "metal"], ascending=[False, True])
+    left = f"{len(rows) - MOST_ROWS} earlier ones are in the workbook." if len(rows) > MOST_ROWS else ""
+    return table_of(answer, "moves", "What moved: the metal or the currency", shows, rows=rows.head(MOST_ROWS), note=left)
 
 
 def need_against(answer: Answer) -> Chart | Absent:
@@ -97,6 +119,29 @@ def exposure_table(answer: Answer) -> Table | Text:
     return table_of(answer, "exposure", "Grams in the house against grams at our price", shows, note=note)
 
 
+def quotes_out(answer: Answer) -> Table | Text:
+    """Return the quotes not answered yet, those that lost most making charge since they were given first."""
+    w, frame = answer.writing, answer.table("open_quotes")
+    if frame.empty:
+        return Text("open_quotes", ("No quote waits for an answer.",))
+    shows = [
+        Show("quote_id", "Quote"), Show("quoted_on", "Given", "day", narrow=False), Show("what", "Piece", narrow=False),
+        Show("price", "Price", "money"), Show("fine_g", "Would need", "grams", "g fine", narrow=False),
+        Show("making_charge_when_quoted", "Making charge then", "money_change", narrow=False),
+        Show("making_charge_now", "Making charge now", "money_change"), Show("stands_until", "Stands until", "day"),
+    ]  # fmt: skip
+    lost = frame["making_charge_when_quoted"] - frame["making_charge_now"]
+    rows = frame.assign(lost=lost, what=frame["style"] + " · " + frame["alloy"]).sort_values(["lost", "quote_id"], ascending=[False, True])
+    grams = ", ".join(f"{w.grams(value)} {metal}" for metal, value in frame.groupby("metal")["fine_g"].sum().items())
+    stand = int(frame["stands"].astype(bool).sum())
+    moved = f"{'taken' if lost.sum() >= 0 else 'added'} {w.money(abs(float(lost.sum())))} of making charge"
+    note = (
+        f"No exposure until they are taken: all {w.number(len(frame))} together would need {grams}. Since they were given spot has "
+        f"{moved}. {w.number(stand)} still stand by the shop's own days."
+    )
+    return table_of(answer, "open_quotes", "Quotes given, not answered yet", shows, rows=rows.head(MOST_QUOTES), note=note)
+
+
 def to_buy_table(answer: Answer) -> Table | Text:
     """Return metal to buy by week with the cash."""
     if answer.table("metal_to_buy").empty:
@@ -114,7 +159,7 @@ def to_buy_table(answer: Answer) -> Table | Text:
 def breakeven(answer: Answer) -> Chart | Text:
     """Break-even spot of the open fixed orders that are not covered."""
     w, frame = answer.writing, answer.table("open_fixed")
-    short = frame[frame["breakeven_spot"].notna()].sort_values("breakeven_spot").head(MOST_ROWS)
+    short = frame[frame["breakeven_spot"].notna()].sort_values("breakeven_spot")
     if short.empty:
         n = answer.writing.number(len(frame))
         return Text(
@@ -125,17 +170,18 @@ def breakeven(answer: Answer) -> Chart | Text:
                 else "No order at a fixed price is open.",
             ),
         )
+    metal = str(short.groupby("metal")["fine_g_uncovered"].sum().idxmax())
+    short = short[short["metal"] == metal].head(MOST_ROWS)
     spot = float(short["spot_now"].iloc[0])
     rows = [_breakeven_row(answer, one) for one in short.to_dict("records")]
-    axis = Axis.around([*short["breakeven_spot"], spot], f"spot, {w.currency} per g fine", ",.0f", w.separators)
+    axis = Axis.around([*short["breakeven_spot"], spot], f"{metal}, {w.currency} per g fine", ",.0f", w.separators)
     lost = int((frame["breakeven_spot"] < frame["spot_now"]).sum())
     message = f"{w.number(lost)} open orders lose money if their metal is bought today"
     label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
     reading = f"{rows[0].name} breaks even at {rows[0].value}; spot is {w.number(spot, 2)}."
     drawing = ranges(rows, axis, (Mark(spot, "today"),))
-    return Chart(
-        "breakeven", message, f"Break-even spot, {w.currency} per g fine; grams not in hand; rust: below today", drawing, label, reading
-    )
+    measure = f"Spot at which an order earns nothing, {metal}, {w.currency} per g fine; grams not in hand; rust: below today"
+    return Chart("breakeven", message, measure, drawing, label, reading)
 
 
 def _breakeven_row(answer: Answer, one: Mapping[Hashable, Any]) -> Row:
@@ -172,11 +218,9 @@ def chance_by_day(answer: Answer) -> Chart | Absent:
     x = tuple(frame["days"])
     series = Series("", x, tuple(frame["odds"]), INK)
     first = frame[frame["odds"] > risk]["days"]
-    message = (
-        f"The chance passes 1 in {round(1 / risk)} within {w.number(first.iloc[0], 1)} days"
-        if len(first)
-        else "The chance stays below the limit"
-    )
+    days = w.number(answer.figure("A quote may stand").value)
+    message = f"A quote may stand {days} days; "
+    message += f"by day {w.number(first.iloc[0], 1)} the chance passes 1 in {round(1 / risk)}" if len(first) else "the chance stays below"
     ticks = [(float(at), w.number(at)) for at in range(0, int(max(x)) + 1, max(1, int(max(x)) // 6 or 1))]
     label = f"{message}. After {w.number(x[-1], 1)} days {w.percent(frame['odds'].iloc[-1])}."
     measure = f"Chance that the metal takes {w.percent(share)} of the usual line's making charge; dotted: the chance allowed"
@@ -190,5 +234,6 @@ def days_table(answer: Answer) -> Table | Text:
         return Text("quote_days", ("There is no line to quote.",))
     shows = [Show("line", "Line"), Show("days", "May stand", "number", "days"), Show("method", "Told by")]
     rows = answer.table("quote_days").sort_values(["days", "line"]).head(20)
-    rows = rows.assign(line=[cut(str(name), 60) for name in rows["line"]])
-    return table_of(answer, "quote_days", "Days a quote may stand, shortest first", shows, rows=rows, note="All lines are in the workbook.")
+    rows = rows.assign(line=[cut(str(name), 60) for name in rows["line"]], method=[METHODS.get(name, "") for name in rows["method"]])
+    note = "Before the shop's own limit of days; all lines are in the workbook."
+    return table_of(answer, "quote_days", "Days a quote may stand, shortest first", shows, rows=rows, note=note)

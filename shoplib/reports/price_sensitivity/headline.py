@@ -45,18 +45,17 @@ def headline(told: Told, writing: Writing) -> str:
         return "There is no price to look at yet: neither a price list nor an order at a fixed price."
     if math.isnan(told.change):
         return f"The {told.lines} prices cannot be judged: {told.metal or 'the metal'} has no price. Add it to metal_prices."
-    stands = (
-        f"{told.metal} stands {writing.percent(abs(told.change))} {'above' if told.change >= 0 else 'below'} when they were struck"
-    )
+    stands = f"{told.metal} stands {writing.percent(abs(told.change))} {'above' if told.change >= 0 else 'below'}"
+    since = f"{stands} its price when they were struck"
     if told.short:
         names = [cut(name, 40).replace(" · ", " ") for name in told.first]
-        rest = f"first: {stands}, {told.short} of {told.lines} lines miss the target."
+        rest = f"first: {stands} the price they were struck at, {told.short} of {told.lines} lines miss the target."
         both = f"Raise {listed(names, 2)} {rest}"
         return both if len(both.replace(SPACE, " ").split()) <= MOST_WORDS else f"Raise {names[0]} {rest}"
     if told.money < 0:
         spare = writing.money(-told.money, step=100.0)
-        return f"No price needs raising: {stands}; {told.lines} lines meet the target with {spare} a year to spare."
-    return f"No price needs raising: {stands}, and all {told.lines} lines meet the target."
+        return f"No price needs raising: {since}; {told.lines} lines meet the target with {spare} a year to spare."
+    return f"No price needs raising: {since}, and all {told.lines} lines meet the target."
 
 
 def stake(told: Told, writing: Writing) -> str:

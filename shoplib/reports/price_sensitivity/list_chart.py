@@ -23,11 +23,15 @@ def _steps(answer: Answer) -> list[float]:
     return sorted(answer.table("spot_grid")["spot_change"].unique())
 
 
+def _metal(answer: Answer) -> str:
+    return str(answer.table("spot_grid")["metal"].iloc[0])
+
+
 def _control(answer: Answer) -> Control:
     w, spot, steps = answer.writing, answer.figure("Spot").value or 0.0, _steps(answer)
     labels = tuple(f"{w.price_per_g(spot * (1 + step))} ({'today' if step == 0 else w.percent(step, 'both')})" for step in steps)
     start = steps.index(round(float(answer.parameters["spot_change_percent"]) / 100.0, 4))
-    return Control("spot", "Fine metal at", labels, start, "slider", steps.index(0.0))
+    return Control("spot", f"{_metal(answer).capitalize()} at", labels, start, "slider", steps.index(0.0))
 
 
 def _sets(answer: Answer) -> list[pd.DataFrame]:

@@ -35,6 +35,7 @@ SPOT_GRID = (
     ("making_charge_at_target", MONEY, "making charge that meets the target"),
     ("floor_full", MONEY, "below it a full bench should make something else"),
     ("short", "", "misses the target by a price step or more"),
+    ("metal", "", "the metal whose spot changes; the others stay as today"),
 )
 QUOTE_SHEET = (
     ("line", "", "style · alloy · width"),
@@ -78,6 +79,21 @@ EXPOSURE = (
     ("refiner_g", FINE, "at the refiner, as expected back"),
     ("borrowed_g", FINE, "borrowed and not priced: no cover"),
     ("customers_g", FINE, "customers': no cover"),
+)
+OPEN_QUOTES = (
+    ("quote_id", "", "number of the quote"),
+    ("quoted_on", "date", "day it was given"),
+    ("style", "", "style"),
+    ("alloy", "", "alloy"),
+    ("metal", "", "the alloy's own metal"),
+    ("price", MONEY, "price quoted"),
+    ("fine_g", FINE, "of that metal if it is taken, net loss included; no exposure until then"),
+    ("metal_when_quoted", MONEY, "all its metals on the day it was given, supplier's premium included"),
+    ("metal_now", MONEY, "the same today"),
+    ("making_charge_when_quoted", MONEY, "price − metal when quoted"),
+    ("making_charge_now", MONEY, "price − metal now"),
+    ("stands_until", "date", "last day it stands by quote_valid_days"),
+    ("stands", "", "it has not lapsed"),
 )
 OPEN_FIXED = (
     ("order_id", "", "number on the job card"),
