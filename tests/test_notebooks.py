@@ -5,17 +5,20 @@ from __future__ import annotations
 import ast
 import json
 import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
 from papermill import inspect_notebook
 
-from shoplib.reports.discover import ORDER, Report, notebooks_folder, reports
+from shoplib.reports.discover import ORDER, Report, by_length, notebooks_folder, reports
 from shoplib.reports.parameters import OWN, declared
 
 MOST_CELLS, MOST_LINES = 15, 8
 KNOWN = reports()
+NBVAL = ["-m", "pytest", "-q", "-p", "no:cacheprovider", "--nbval-lax", "--nbval-current-env", "--nbval-cell-timeout=600"]
 FORBIDDEN = re.compile(r"^(def |class |lambda|import |%|!|for |while |if )|sys\.path|\bpd\.|\bnp\.|print\(", re.M)
 
 
@@ -130,3 +133,12 @@ def test_no_number_is_typed_into_the_words(report: Report) -> None:
 def test_the_readme_tells_each_report(report: Report) -> None:
     """Question, method and sources."""
     assert report.module.QUESTION in (Path(notebooks_folder()) / "README.md").read_text("utf-8")
+
+
+def test_every_notebook_runs_from_top_to_bottom_on_the_demo(shared_cache: Path) -> None:
+    """By nbval, as JupyterLab would from the notebooks' own folder; two at a time."""
+    ways = [[str(one.notebook) for one in by_length(KNOWN)[begin::2]] for begin in (0, 1)]
+    home = notebooks_folder()
+    under_way = [subprocess.Popen([sys.executable, *NBVAL, *files], cwd=home, stdout=subprocess.PIPE, text=True) for files in ways]
+    said = [one.communicate()[0] for one in under_way]
+    assert [(one.returncode, text) for one, text in zip(under_way, said, strict=True) if one.returncode != 0] == []
