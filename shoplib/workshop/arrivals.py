@@ -54,7 +54,7 @@ def _count_regression(design: Floats, counts: Floats, days: Floats, usual: Float
 
 
 def _whole_months(day: Days, start: np.datetime64, open_days: Days) -> tuple[Days, Floats, Floats]:
-    """Return up to `MOST_MONTHS` whole months before `start` with counts and working days; a part of a month where there is no whole one."""
+    """Return up to `MOST_MONTHS` whole months before `start` with counts and working days; a part of one where none is whole."""
     known = day[~np.isnat(day)]
     first = known.min().astype("datetime64[M]") + 1 if len(known) else start
     if first >= start:

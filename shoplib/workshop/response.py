@@ -2,20 +2,27 @@
 
     log odds of won = a + p · ln(price ÷ metal) + w · weeks quoted + c · ln g + style + time and season
 
-fitted twice: with a smooth of time and season, and with an effect of each month. A hidden season that lengthens the queue and wins
-quotes biases the first towards 0; month effects, fed by few quotes each, err the other way. The range is the hull of both
-80 % ranges and the draws come from both alike. The owner's stated prior takes part in both, so that it carries a thin history.
+fitted twice: with a trend and a yearly wave of time, and with an effect of each month besides. Time terms must be there, for a
+hidden season that lengthens the queue and wins quotes biases the plain fit towards 0; and they must be no wider than they are, for a
+won quote lengthens the queue it is compared with later, and every term of time that only fits luck then errs the other way. How wide
+each kind of term spreads, nothing among the choices, is therefore averaged over by how well each width foretells the quotes
+(marginal likelihood), not set. The range is the hull of both 80 % ranges and the draws come from both alike. The owner's stated
+prior takes part in both, so that it carries a thin history.
 
 References
 ----------
 A. Gelman et al., "A weakly informative default prior distribution for logistic and other regression models",
 Annals of Applied Statistics 2 (2008), 1360–1383.
 S. Nickell, "Biases in dynamic models with fixed effects", Econometrica 49 (1981), 1417–1426.
+J. Hoeting et al., "Bayesian model averaging: a tutorial", Statistical Science 14 (1999), 382–417.
+L. Tierney and J. Kadane, "Accurate approximations for posterior moments and marginal densities", Journal of the American
+Statistical Association 81 (1986), 82–86.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 
@@ -27,9 +34,12 @@ NORMAL_80 = 1.2815515655446004
 SD_STYLE = 0.5
 SD_WEIGHT = 1.0
 """Prior standard deviations, log odds: of a style, of ln g. Weak; common practice, no source."""
-SD_TIME, SD_TIME_LEAST, PRIOR_TERMS = 0.4, 0.1, 2.0
-"""Standard deviation of the terms of time, log odds: where its estimate leans, its least, and the weight of that leaning in terms."""
-TIME_ROUNDS = 5
+WIDTHS = ((0.0, 0.15, 0.5), (0.0, 0.15, 0.5), (0.0, 0.1, 0.3))
+"""Standard deviations looked at of the terms of time, log odds: trend, yearly wave, months; no source."""
+NONE = 0.5
+"""Prior chance that there is no term of a kind; the rest is shared by its other widths."""
+PILOT = 0.3
+"""Width at which the odds of each quote are found, about which the others are told."""
 MOST_QUOTES = 12_000
 """More quotes than these tell no more than their own luck: a shop of any size is fitted on so many."""
 SD_INTERCEPT = 3.0
@@ -84,7 +94,7 @@ class Response:
     """The fit.
 
     `logit`: log odds of each quote given at its own price, `mean_weeks` quoted and the mean of time and season over the quotes
-    with `recent`; `shift`: draws about it; `smooth`, `monthly`: estimate and standard deviation of (price, wait) by each fit.
+    with `recent`; `shift`: draws about it; `smooth`, `monthly`: estimate and standard deviation of (price, wait) without and with effects of months.
     """
 
     price: Answer
@@ -127,8 +137,9 @@ def fit_response(
     prior = np.array([_normal(prior_price), _normal(prior_wait)])
     common = _common(quotes, centre, n_styles)
     rows = _spread_over_time(quotes.day)
-    first = _fit_time(common, _smooth_terms(quotes.day), prior, quotes.won, rows)
-    second = _fit_time(common, _month_terms(quotes.month), prior, quotes.won, rows)
+    trend, wave, months = _trend(quotes.day), _wave(quotes.day), _month_terms(quotes.month)
+    first = _fit_time(common, (trend, wave), prior, quotes.won, rows)
+    second = _fit_time(common, (trend, wave, months), prior, quotes.won, rows)
     price, wait = (_hull(first, second, place, rng, draws) for place in (1, 2))
     logit, error = _today(first, common, recent)
     shift = np.concatenate([[0.0], error * rng.standard_normal(draws)])
@@ -169,14 +180,18 @@ def _common(q: QuotesGiven, centre: _Centre, n_styles: int) -> tuple[Floats, Flo
     return np.hstack([plain, styles]), np.concatenate([[SD_INTERCEPT, 0.0, 0.0, SD_WEIGHT], np.full(n_styles, SD_STYLE)])
 
 
-def _smooth_terms(day: Floats) -> Floats:
-    """Return a line, a bow and the first two yearly harmonics of time; a history of under a year has no season to tell."""
+def _trend(day: Floats) -> Floats:
+    """Return a line and a bow of time."""
     span = max(float(np.ptp(day)), 1.0) if len(day) else 1.0
     u = 2 * (day - day.min(initial=np.inf)) / span - 1 if len(day) else day
-    terms = [u, 1.5 * u**2 - 0.5]
-    if span >= 365:
-        terms += [wave(2 * np.pi * k * day / 365.25) for k in (1, 2) for wave in (np.sin, np.cos)]
-    return np.column_stack(terms)
+    return np.column_stack([u, 1.5 * u**2 - 0.5])
+
+
+def _wave(day: Floats) -> Floats:
+    """Return the first two yearly harmonics; a history of under a year has no season to tell: no column."""
+    if not len(day) or np.ptp(day) < 365:
+        return np.zeros((len(day), 0))
+    return np.column_stack([wave(2 * np.pi * k * day / 365.25) for k in (1, 2) for wave in (np.sin, np.cos)])
 
 
 def _month_terms(month: Integers) -> Floats:
@@ -192,18 +207,38 @@ def _spread_over_time(day: Floats) -> Integers:
     return np.sort(sort[np.linspace(0, len(day) - 1, MOST_QUOTES).astype(np.int64)])
 
 
-def _fit_time(common: tuple[Floats, Floats], terms: Floats, prior: Floats, won: Floats, rows: Integers) -> _Fit:
-    """Return the fit in which the terms of time spread as widely as they are found to (EM on their variance)."""
-    design, sd_time = np.hstack([common[0], terms]), SD_TIME
-    fixed, b = common[0].shape[1], None
-    for _ in range(TIME_ROUNDS):
-        sd = np.concatenate([common[1], np.full(terms.shape[1], sd_time)])
-        sd[1:3] = prior[:, 1]
-        found = _fit(design[rows], sd, prior, won[rows], b)
-        b = found.mean
-        squares = np.sum(b[fixed:] ** 2) + np.trace(found.covariance[fixed:, fixed:])
-        sd_time = max(float(np.sqrt((squares + PRIOR_TERMS * SD_TIME**2) / (terms.shape[1] + PRIOR_TERMS))), SD_TIME_LEAST)
-    return _Fit(found.mean, found.covariance, design)
+def _fit_time(common: tuple[Floats, Floats], kinds: tuple[Floats, ...], prior: Floats, won: Floats, rows: Integers) -> _Fit:
+    """Return the fit averaged over the widths of each kind of term of time, by prior chance × marginal likelihood (Laplace)."""
+    design = np.hstack([common[0], *kinds])
+    kind = np.repeat(np.arange(-1, len(kinds)), [common[0].shape[1], *(part.shape[1] for part in kinds)])
+    sd = np.concatenate([common[1], np.full(len(kind) - len(common[1]), PILOT)])
+    sd[1:3] = prior[:, 1]
+    pilot = _fit(design[rows], sd, prior, won[rows], None)
+    middle = np.zeros(len(sd))
+    middle[1:3] = prior[:, 0]
+    information: Floats = np.asarray(np.linalg.inv(pilot.covariance) - np.diag(sd**-2.0), dtype=np.float64)
+    told = information @ (pilot.mean - middle) + (pilot.mean - middle) / sd**2
+    parts = [_at_widths(information, told, sd, kind, widths) for widths in product(*WIDTHS[: len(kinds)])]
+    weight = np.exp(np.array([one[0] for one in parts]) - max(one[0] for one in parts))
+    weight /= weight.sum()
+    means = np.array([one[1] for one in parts])
+    mean = weight @ means
+    off = means - mean
+    within = np.einsum("k,kij->ij", weight, np.array([one[2] for one in parts]))
+    return _Fit(mean + middle, within + (off * weight[:, None]).T @ off, design)
+
+
+def _at_widths(information: Floats, told: Floats, sd: Floats, kind: Integers, widths: tuple[float, ...]) -> tuple[float, Floats, Floats]:
+    """Return ln (prior chance × marginal likelihood), mean less prior mean, and covariance with the terms of time at `widths`."""
+    spread = np.where(kind < 0, sd, np.array([*widths, 0.0])[kind])
+    keep = np.flatnonzero(spread > 0)
+    precision = spread[keep] ** -2.0
+    inner = np.asarray(np.linalg.inv(information[np.ix_(keep, keep)] + np.diag(precision)), dtype=np.float64)
+    mean, covariance = np.zeros(len(sd)), np.zeros((len(sd), len(sd)))
+    mean[keep], covariance[np.ix_(keep, keep)] = inner @ told[keep], inner
+    evidence = 0.5 * (told[keep] @ mean[keep] + np.linalg.slogdet(inner)[1] + np.sum(np.log(precision)))
+    chance = sum(np.log(NONE if width == 0 else (1 - NONE) / (len(WIDTHS[k]) - 1)) for k, width in enumerate(widths))
+    return float(evidence + chance), mean, covariance
 
 
 def _fit(design: Floats, sd: Floats, prior: Floats, won: Floats, start: Floats | None) -> _Fit:

@@ -32,7 +32,7 @@ from .play import play
 from .things import Order, Played
 
 TITLE = "Another pair of hands"
-LUCKS = (1, 2, 3, 4)
+LUCKS = tuple(range(1, 9))
 AHEAD_MONTHS = 24
 SEED = 20260101
 LEAST_WAGE, WAGES_BETWEEN = 12.0, 3
