@@ -94,7 +94,8 @@ class Response:
     """The fit.
 
     `logit`: log odds of each quote given at its own price, `mean_weeks` quoted and the mean of time and season over the quotes
-    with `recent`; `shift`: draws about it; `smooth`, `monthly`: estimate and standard deviation of (price, wait), without and with month effects.
+    with `recent`; `shift`: draws about it; `smooth`, `monthly`: estimate and standard deviation of (price, wait), without and with
+    month effects.
     """
 
     price: Answer
