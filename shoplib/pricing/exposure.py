@@ -162,13 +162,13 @@ def exposure(houses: list[House], costing: Costing, market: Market) -> pd.DataFr
     -------
     DataFrame
         metal, in_house_g, ours_priced_g, needed_g, net_g, bought_forward_g, money_per_percent (negative: the shop loses when spot
-        rises), spot, safe_g, issued_g, filings_g, refiner_g, borrowed_g, customers_g; NaN without a ledger.
+        rises), spot, safe_g, issued_g, filings_g, refiner_g, borrowed_g, customers_g; NaN without a ledger, needed_g too without a price.
     """
     rows = []
     fixed = fixed_orders(costing.known)
     for house in houses:
-        needed = float(needed_by_metal(costing, house.metal)[fixed].sum())
         spot = float(market.now[market.place(house.metal)])
+        needed = float(needed_by_metal(costing, house.metal)[fixed].sum()) if spot == spot else np.nan
         net = house.ours_priced_g + house.forward_g - needed
         rows.append((
             house.metal, house.in_house_g, house.ours_priced_g, needed, net, house.forward_g, net * spot / 100.0, spot, house.safe_g,

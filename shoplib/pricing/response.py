@@ -31,6 +31,8 @@ def answered_quotes(shop: Shop, as_of: np.datetime64) -> int:
 def customers_response(shop: Shop, as_of: np.datetime64, seed: int) -> Response | None:
     """Return the fit of won on price, wait, weight, style and time; None with too few, only won or only lost, or no stages.
 
+    A quote whose metal has no price tells nothing of price ÷ metal; where that are all, there is no fit either.
+
     Parameters
     ----------
     shop : Shop
@@ -45,9 +47,27 @@ def customers_response(shop: Shop, as_of: np.datetime64, seed: int) -> Response 
     axes = axes_of(shop)
     quotes = asked_in_quotes(shop, axes, as_of)
     answered = np.isfinite(quotes.won)
+    if not (quotes.metal[answered] > 0).any():
+        return None
     if answered.sum() < FEW_QUOTES or not (quotes.won == 1).any() or not (quotes.won == 0).any():
         return None
     return response_to_quotes(quotes, answered, as_of, len(axes.styles), shop, np.random.default_rng([seed, 5]), 256)
+
+
+def why_untold(shop: Shop, as_of: np.datetime64) -> str:
+    """Return why the quotes do not tell how customers answer to price, and what would settle it, one sentence each."""
+    n = answered_quotes(shop, as_of)
+    if not n:
+        return f"No quote has an outcome. Keep table quotes with won = y or n; about {ENOUGH_QUOTES} tell it."
+    if n < FEW_QUOTES:
+        return f"Only {n} quotes have an outcome. About {ENOUGH_QUOTES} tell it: keep won = y or n on each."
+    won = shop["quotes"]["won"].to_numpy(float)
+    if not (won == 0).any() or not (won == 1).any():
+        same, other = ("won", "lost") if (won == 1).any() else ("lost", "won")
+        return f"All {n} quotes with an outcome were {same}, so nothing tells dear from cheap. Write down the {other} ones too."
+    if not shop.settings.stages:
+        return f"{n} quotes have an outcome, but shop.toml names no stages. Add them."
+    return f"{n} quotes have an outcome, but their metal has no price. Add it to metal_prices."
 
 
 def response_table(response: Response | None) -> pd.DataFrame:

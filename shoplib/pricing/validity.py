@@ -6,20 +6,26 @@ is told from the spread of the metal's daily returns; price days are turned into
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from ..intake.shop import Finding, Shop
 from .lines import Lines
-from .market import Floats, Market, struck_prices
+from .market import Days, Floats, Market, quoted_in, struck_prices
 from .volatility import PATHS, Volatility, chance_above, daily_returns, fit_volatility, rise_paths
 
 HORIZON = 60
 """Price days looked ahead; a quote that could stand longer is told as this."""
 JUMP = 8.0
 """A daily move beyond so many standard deviations (by the median) is told as a jump to be looked at."""
+PRICE_DAY = 7.0 / 5.0
+"""Calendar days a price day stands for: five prices a week."""
+GAP_DAYS = 7
+"""A move between two daily prices further apart is no daily move and is left out."""
+STALE_DAYS = {"daily": 7, "weekly": 14, "monthly": 45}
+"""Days after which the last price no longer tells of today (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +36,7 @@ class Spread:
     ----------
     metal : str
     volatility : Volatility or None
-        None with fewer than three prices.
+        Of one price day; None with fewer than three prices.
     calendar_days : float
         Calendar days a price day stands for.
     cadence : str
@@ -49,21 +55,31 @@ class Spread:
 def spread_of(shop: Shop, market: Market, metal: str) -> Spread:
     """Fit the spread of one metal's returns on the prices up to today.
 
-    Weekly and monthly prices are told as such: their spread is that of one constant volatility a step. Days on which the price
-    of the day before was written again (a holiday) are no returns.
+    Weekly and monthly prices are told as such: their spread is one constant volatility, brought to a price day by the square root of
+    time. Days on which the price of the day before was written again (a holiday), and moves over a gap, are no returns.
     """
     days, prices, often = struck_prices(shop, metal, market.as_of)
     fresh = np.append(True, prices[1:] != prices[:-1]) if len(prices) else np.zeros(0, bool)
-    days, prices = days[fresh], prices[fresh]
-    if len(prices) < 3:
-        return Spread(metal, None, 7.0 / 5.0, often)
-    returns = daily_returns(pd.Series(prices))
-    step = float((days[-1] - days[0]).astype(np.int64)) / len(returns)
-    volatility = fit_volatility(returns) if often == "daily" else fit_volatility(returns, "constant")
+    days, returns = _moves(days[fresh], prices[fresh], often)
+    if len(returns) < 2:
+        return Spread(metal, None, PRICE_DAY, often)
     usual = float(np.median(np.abs(returns))) * 1.4826
     far = np.flatnonzero(np.abs(returns) > JUMP * usual) if usual > 0 else np.zeros(0, np.int64)
-    jumps = tuple((str(days[k + 1]), float(np.expm1(returns[k]))) for k in far)
-    return Spread(metal, volatility, max(step, 7.0 / 5.0) if often == "daily" else step, often, jumps)
+    jumps = tuple((str(days[k]), float(np.expm1(returns[k]))) for k in far)
+    if often == "daily":
+        return Spread(metal, fit_volatility(returns), PRICE_DAY, often, jumps)
+    a_step = fit_volatility(returns, "constant")
+    steps = float(np.median(np.diff(days).astype(np.int64))) / PRICE_DAY
+    return Spread(metal, replace(a_step, variance=a_step.variance / steps), PRICE_DAY, often, jumps)
+
+
+def _moves(days: Days, prices: Floats, often: str) -> tuple[Days, Floats]:
+    """Return log returns between neighbouring prices and the days they end; in daily prices those over a gap are left out."""
+    if len(prices) < 2:
+        return days[1:], np.zeros(0)
+    returns, apart = daily_returns(pd.Series(prices)), np.diff(days).astype(np.int64)
+    near = apart <= (GAP_DAYS if often == "daily" else np.inf)
+    return days[1:][near], returns[near]
 
 
 def needed_rise(making_charge: Floats, metal_money: Floats, share: float) -> Floats:
@@ -136,8 +152,27 @@ def spread_findings(spreads: dict[str, Spread]) -> tuple[Finding, ...]:
             )
             found.append(Finding("warn", "not_a_fix", text, "metal_prices"))
         if spread.jumps:
-            day, move = spread.jumps[-1]
-            went = "rose" if move > 0 else "fell"
-            text = f"{metal.capitalize()} {went} by {100 * abs(move):.0f}% in one step to {day}. If that is a typing error, mend the row."
+            steps = [f"{'rose' if move > 0 else 'fell'} by {100 * abs(move):.0f}% in one step to {day}" for day, move in spread.jumps[-2:]]
+            text = f"{metal.capitalize()} {' and '.join(steps)}. If that is a typing error, mend the row; else it stays in the spread."
             found.append(Finding("warn", "price_jump", text, "metal_prices"))
     return tuple(found)
+
+
+def age_findings(shop: Shop, market: Market) -> tuple[Finding, ...]:
+    """Return what must be said of metals whose last price, or last rate of exchange, is too old to tell of today."""
+    found = []
+    for metal in market.metals:
+        days, _, often = struck_prices(shop, metal, market.as_of)
+        if not len(days):
+            continue
+        code = quoted_in(shop, metal, market.as_of)
+        rates = shop["fx"].loc[(shop["fx"]["currency"] == code).to_numpy(), "date"].to_numpy("datetime64[D]")
+        rates = rates[rates <= market.as_of]
+        for what, table, last in ((f"{metal} price", "metal_prices", days[-1]), (f"{code} rate", "fx", rates.max(initial=days[0]))):
+            age = int((market.as_of - last).astype(np.int64))
+            if age > STALE_DAYS[often] and (table != "fx" or code != shop.settings.shop.currency):
+                text = (
+                    f"The last {what} is {age} days old ({last}); every figure at today's spot rests on it. Add the later ones to {table}."
+                )
+                found.append(Finding("warn", "old_price", text, table))
+    return tuple(dict.fromkeys(found))

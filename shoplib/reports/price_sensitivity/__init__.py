@@ -22,8 +22,8 @@ from ...pricing.metal_to_buy import metal_to_buy
 from ...pricing.open_quotes import open_quotes
 from ...pricing.quote_sheet import at_length, promise_days, quote_sheet
 from ...pricing.relist import if_customers_answer, new_list, pieces_of, price_list, spot_grid
-from ...pricing.response import answered_quotes, customers_response, elasticity, response_table
-from ...pricing.validity import Spread, chances_by_day, quote_days, spread_findings, spread_of
+from ...pricing.response import answered_quotes, customers_response, elasticity, response_table, why_untold
+from ...pricing.validity import Spread, age_findings, chances_by_day, quote_days, spread_findings, spread_of
 from ...workshop.baseline import Baseline
 from ...workshop.response import Response
 from .. import answer as answers
@@ -74,6 +74,7 @@ class _Found:
     base: Baseline | None
     response: Response | None
     marks: MarkUps | None
+    spreads: dict[str, Spread]
 
 
 def answer(shop: Shop, parameters: Parameters) -> Answer:
@@ -93,7 +94,7 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     repriced, metal = frames["price_list"][0], _main_metal(found, frames["price_list"][0])
     told = _told(found, repriced, frames["quote_days"][0], frames["moves"][0], metal)
     made = {name: tables.made(frame, columns, writing.currency) for name, (frame, columns) in frames.items()}
-    said = [*found.lines.findings, *spread_findings(_spreads(found)), *_findings(found, why)]
+    said = [*found.lines.findings, *spread_findings(found.spreads), *age_findings(found.shop, found.market), *_findings(found, why)]
     findings = [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in said]
     cautions = [Found(level="note", code=code, text=text) for code, text in CAUTIONS]
     figures = _figures(told, frames["exposure"][0], found, metal, writing, last)
@@ -110,12 +111,9 @@ def _found(shop: Shop, last: date, base: Baseline | None, seed: int) -> _Found:
     if base is not None and response is not None:
         ready = base
         marks = cached("mark_up", [shop.fingerprint, last, seed], lambda: mark_ups(ready))
-    return _Found(shop, costing, market, lines, making_costs(costing, lines, shop.settings), base, response, marks)
-
-
-def _spreads(found: _Found) -> dict[str, Spread]:
-    used = {found.market.metals[k] for k in found.lines.main}
-    return {metal: spread_of(found.shop, found.market, metal) for metal in found.market.metals if metal in used}
+    used = {market.metals[k] for k in lines.main}
+    spreads = {metal: spread_of(shop, market, metal) for metal in market.metals if metal in used}
+    return _Found(shop, costing, market, lines, making_costs(costing, lines, shop.settings), base, response, marks, spreads)
 
 
 def _main_metal(found: _Found, repriced: pd.DataFrame) -> str:
@@ -135,7 +133,7 @@ def _frames(found: _Found, parameters: Parameters, last: date) -> dict[str, Fram
     metal = _main_metal(found, repriced)
     grid = spot_grid(lines, piece, market, policy, metal) if metal else pd.DataFrame(columns=[name for name, *_ in tables.SPOT_GRID])
     charge = (repriced["price_to_target"] - repriced["metal_now"]).to_numpy(float)
-    risk, share, spreads = policy.quote_risk_percent / 100.0, policy.quote_margin_at_risk_percent / 100.0, _spreads(found)
+    risk, share, spreads = policy.quote_risk_percent / 100.0, policy.quote_margin_at_risk_percent / 100.0, found.spreads
     stand = quote_days(lines, charge, market, spreads, share, risk, parameters.seed)
     new_orders = found.base.new_orders if found.base else pd.DataFrame({"style": [], "alloy": [], "arrival_days": [], "delivered_days": []})
     days = promise_days(new_orders, lines, policy.service_level_percent / 100.0)
@@ -219,7 +217,8 @@ def _told(found: _Found, repriced: pd.DataFrame, stand: pd.DataFrame, moved: pd.
     first = known[known["short"]].sort_values(["money_at_stake", "line"], ascending=[False, True])["line"].head(2)
     usual = _usual(repriced)
     days = float(stand["days"].iloc[usual]) if usual >= 0 else float("nan")
-    return Told(metal, len(repriced), int(known["short"].sum()), tuple(first), mean, float(known["money_at_stake"].sum()), days)
+    money = float(known["money_at_stake"].sum()) if len(known) else float("nan")
+    return Told(metal, len(repriced), int(known["short"].sum()), tuple(first), mean, money, days)
 
 
 def _figures(told: Told, exposed: pd.DataFrame, found: _Found, metal: str, writing: Writing, last: date) -> list[Figure]:
@@ -230,11 +229,12 @@ def _figures(told: Told, exposed: pd.DataFrame, found: _Found, metal: str, writi
     best = [_best(found.marks, last)] if found.marks else []
     return [
         _figure("Spot", spot, f"{money}/g fine", day, None, "measured"),
-        _figure("Lines under target", float(told.short), "lines", day, told.lines, "counted"),
+        _figure("Lines under target", float(told.short) if told.known else np.nan, "lines", day, told.lines, "counted"),
         _figure("A year of new prices", told.money, money, "12 months", told.lines, "if customers order as before"),
         _figure("Sold, not bought", max(0.0, -net) if net == net else net, "g fine", day, None, "counted"),
         _figure("Net metal, 1% on spot", percent, money, day, None, "counted"),
         _figure("A quote may stand", told.quote_days, "days", day, None, "estimated"),
+        _figure("Quotes with an outcome", answered_quotes(found.shop, found.market.as_of), "quotes", day, None, "counted"),
         *best,
     ]
 
@@ -261,8 +261,7 @@ def _findings(found: _Found, why: str) -> list[Finding]:
         text = "There is no price list; the last orders of each style and alloy stand in for one. Add a table price_list."
         said.append(Finding("note", "no_price_list", text, "price_list"))
     if found.response is None:
-        n = answered_quotes(found.shop, found.market.as_of)
-        text = f"{n} quotes have an outcome, or all have the same: how they answer to price is not told. Keep won = y or n on each."
+        text = f"How customers answer to price is not told. {why_untold(found.shop, found.market.as_of)}"
         said.append(Finding("note", "no_answer_to_price", text, "quotes.won"))
     if found.shop["metal_ledger"].empty:
         text = "There is no metal ledger: what the safe holds at our price is not known, so uncovered grams are the most they can be."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from ..answer import Answer
 from ..blocks import Absent, Chart
 from ..charts import INK, Axis, Mark, Row, money_scale, ranges
+from ..sentences import count
 
 
 def if_answered(answer: Answer) -> Chart | Absent:
@@ -33,17 +34,22 @@ def if_answered(answer: Answer) -> Chart | Absent:
 
 def mark_ups(answer: Answer) -> Chart | Absent:
     """What mark-ups on the making part bring, the wait taken into account."""
-    w, frame, told = answer.writing, answer.table("mark_up"), answer.table("response")
+    w, frame = answer.writing, answer.table("mark_up")
     if frame.empty:
-        n = int(told["n"].iloc[0]) if len(told) else 0
+        n = count(int(answer.figure("Quotes with an outcome").value or 0), "quote", writing=w)
+        told = (
+            "The shop cannot be simulated."
+            if len(answer.table("response"))
+            else f"Of {n} with an outcome too few, or all alike, can be used."
+        )
         return Absent(
-            "mark_up", "The answer to price and the best mark-up are not shown.", f"{n} quotes with an outcome could be used.",
+            "mark_up", "The answer to price and the best mark-up are not shown.", told,
             "About 150 quotes, won and lost, with their price and weeks, would settle it.",
         )  # fmt: skip
     shown = frame[frame["mark_up_share"] > 0]
     scale = money_scale([*shown["low"], *shown["high"]], w.currency)
     rows = [
-        Row(f"Making +{w.percent(one['mark_up_share'])}", one["contribution_change"] / scale.divisor, one["low"] / scale.divisor,
+        Row(f"+{w.percent(one['mark_up_share'])}", one["contribution_change"] / scale.divisor, one["low"] / scale.divisor,
             one["high"] / scale.divisor, value=w.number(one["contribution_change"], 0, "both", 1000.0),
             more=f"{w.number(one['orders_a_year'])} orders")
         for one in shown.to_dict("records")
@@ -52,7 +58,8 @@ def mark_ups(answer: Answer) -> Chart | Absent:
     message, reading = _best(answer), _how_sure(answer)
     label = f"{message}. " + "; ".join(f"{row.name} {row.value}" for row in rows)
     measure = (
-        f"Contribution a year against no mark-up, {w.currency}; simulated over two years; bar = 8 times in 10; orders delivered a year"
+        f"Contribution a year by how much making charges rise, {w.currency}; simulated over two years; bar = 8 times in 10; orders "
+        "delivered a year"
     )
     return Chart("mark_up", message, measure, ranges(rows, axis, (Mark(0.0, "", False),)), label, reading)
 

@@ -74,7 +74,9 @@ def charge_left(answer: Answer) -> Chart | Absent:
 def _row(answer: Answer, one: Mapping[Hashable, Any]) -> Row:
     left = one["making_charge_at_present_price"]
     tone = BAD if left < 0 else GREY if one["short"] else GOOD
-    return Row(cut(str(one["line"])), left, before=one["making_charge_at_target"], value=answer.writing.number(left), tone=tone)
+    return Row(
+        cut(str(one["line"]).replace(" · ", " ")), left, before=one["making_charge_at_target"], value=answer.writing.number(left), tone=tone
+    )
 
 
 def _message(answer: Answer, part: pd.DataFrame) -> str:

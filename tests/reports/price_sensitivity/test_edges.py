@@ -64,17 +64,26 @@ def test_monthly_prices_are_no_fix(tmp_path):
 def test_a_metal_without_prices_is_not_priced(tmp_path):
     """Silver lines have no number, gold ones do."""
     rows = LIST + "rope,925 silver,3,0.4,4,,2026-01-05\n"
-    toml = "\n".join(f'[[alloys]]\ncode = "{code}"\nmetal = "{metal}"\nfineness = {f}\n' for code, metal, f in (("18k yellow", "gold", 750), ("925 silver", "silver", 925)))
+    toml = "\n".join(
+        f'[[alloys]]\ncode = "{code}"\nmetal = "{metal}"\nfineness = {f}\n'
+        for code, metal, f in (("18k yellow", "gold", 750), ("925 silver", "silver", 925))
+    )
     (tmp_path / "orders.csv").write_text(ORDERS)
     (tmp_path / "metal_prices.csv").write_text(PRICES)
     (tmp_path / "price_list.csv").write_text(rows)
     (tmp_path / "shop.toml").write_text(TOML + toml)
     table = report.answer(load(tmp_path), report.Parameters()).table("price_list").set_index("line")["price_exact"]
-    assert table.isna().to_dict() == {"rope · 18k yellow · 3 mm": False, "curb · 18k yellow · 4 mm": False, "rope · 925 silver · 3 mm": True}
+    assert table.isna().to_dict() == {
+        "rope · 18k yellow · 3 mm": False,
+        "curb · 18k yellow · 4 mm": False,
+        "rope · 925 silver · 3 mm": True,
+    }
 
 
 def test_quotes_all_won_tell_no_answer_to_price(tmp_path):
     """No row, and the finding says why."""
-    quotes = "quote_id,quoted_on,style,alloy,weight_g,price,won\n" + "".join(f"Q{n},2026-02-0{1 + n % 9},rope,18k yellow,20,1900,y\n" for n in range(40))
+    quotes = "quote_id,quoted_on,style,alloy,weight_g,price,won\n" + "".join(
+        f"Q{n},2026-02-0{1 + n % 9},rope,18k yellow,20,1900,y\n" for n in range(40)
+    )
     answer = said(tmp_path, quotes=quotes)
     assert answer.table("response").empty and "no_answer_to_price" in {one.code for one in answer.findings}

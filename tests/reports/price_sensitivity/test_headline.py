@@ -28,7 +28,10 @@ def test_lines_that_miss_the_target_are_named():
 def test_no_line_misses_the_target():
     """A fall of spot asks for no rise and tells what could be given away."""
     text = plain(headline(told(short=0, first=(), change=-0.05, money=-9_000.0), W))
-    assert text == "No price needs raising: gold stands 5.0% below its price when they were struck; 60 lines meet the target with EUR 9,000 a year to spare."
+    assert (
+        text
+        == "No price needs raising: gold stands 5.0% below its price when they were struck; 60 lines meet the target with EUR 9,000 a year to spare."
+    )
 
 
 def test_nothing_moved():
