@@ -25,6 +25,9 @@ MARK_UPS = (0.05, 0.10, 0.15)
 RAMP_WEEKS = {True: 26.0, False: 78.0}
 LEARNING_SPREAD = 0.54
 """Standard deviation of ln N: half to twice the pieces in 80 of 100."""
+NO_WAGE = "Refused: no wage is known, so what it costs cannot be told. Set [hire] wage_per_hour."
+USUAL_SHARE = 0.9
+"""Share of pieces asked for below whose price a raised price must stay, on average: beyond, the answer is drawn on, not seen."""
 KINDS = ("hire", "train", "overtime", "outwork", "part_time", "price", "nothing")
 
 
@@ -143,7 +146,7 @@ def candidates(floor: Shopfloor, skills: list[str]) -> list[Candidate]:
     for skill in skills:
         plans += [another_person(floor, skill), part_time(floor, skill), *train_somebody(floor, skill), overtime(floor, skill)]
         plans += send_out(floor, skill)
-    return [*plans, *(mark_up(share) for share in MARK_UPS), Candidate("Doing nothing", "nothing")]
+    return [*plans, *mark_ups(floor), Candidate("Doing nothing", "nothing")]
 
 
 def hourly_cost(floor: Shopfloor, skill: str) -> tuple[float, bool]:
@@ -205,9 +208,12 @@ def another_person(floor: Shopfloor, skill: str, name: str = "", week: tuple[flo
     """Another person at a bench, full time unless `week` says otherwise; learns, is taught, may leave, spoils while learning."""
     hours = week or full_week(floor.settings)
     plan = Scenario(extra_people=(_starter(floor, skill, hours),), hours=_teaching(floor, skill))
-    monthly = hourly_cost(floor, skill)[0] * sum(hours) * WEEKS_A_MONTH
-    title = name or f"Another person to {skill}"
-    return Candidate(title, "hire", skill, plan, floor.hire.equipment, monthly, floor.from_month(), spoilage_months=_ramp_months(floor))
+    hourly, named = hourly_cost(floor, skill)
+    title, monthly = name or f"Another person to {skill}", hourly * sum(hours) * WEEKS_A_MONTH
+    return Candidate(
+        title, "hire", skill, plan, floor.hire.equipment, monthly, floor.from_month(), spoilage_months=_ramp_months(floor),
+        refused="" if hourly or named else NO_WAGE,
+    )  # fmt: skip
 
 
 def part_time(floor: Shopfloor, skill: str) -> Candidate:
@@ -241,9 +247,14 @@ def overtime(floor: Shopfloor, skill: str) -> Candidate:
     if policy.overtime_hours_per_week <= 0 or not people:
         why = "the policy allows no overtime" if people else "nobody has the skill"
         return Candidate(name, "overtime", skill, refused=f"Refused: {why}.")
-    plan = Scenario(hours=tuple(Hours(person, policy.overtime_hours_per_week) for person in people))
-    cost = {one.code: _cost(one) for one in floor.settings.workers}
-    hourly = sum(cost.get(str(floor.workshop.people[p]), 0.0) for p in people)
+    cost = {one.code: _cost(one) for one in floor.settings.workers if one.wage_per_hour is not None}
+    codes = [str(floor.workshop.people[p]) for p in people]
+    if any(code not in cost for code in codes):
+        return Candidate(name, "overtime", skill, refused="Refused: a wage is missing. Set wage_per_hour of each of [[workers]].")
+    plan, hourly = (
+        Scenario(hours=tuple(Hours(person, policy.overtime_hours_per_week) for person in people)),
+        sum(cost[code] for code in codes),
+    )
     return Candidate(
         name, "overtime", skill, plan, monthly=hourly * policy.overtime_multiple * policy.overtime_hours_per_week * WEEKS_A_MONTH
     )  # fmt: skip
@@ -261,6 +272,36 @@ def send_out(floor: Shopfloor, skill: str) -> list[Candidate]:
     return plans
 
 
+def mark_ups(floor: Shopfloor) -> list[Candidate]:
+    """Add shares to the making part of every price; who still comes is told by the answer to price and wait, where there is one.
+
+    Without quotes nobody knows who would still come; and a share that lifts price ÷ metal further above what is usual for a style and
+    alloy than nine in ten pieces asked for is beyond what the answer was told from: both are refused.
+    """
+    w = floor.workshop
+    if not w.has_quotes:
+        return [Candidate("Raise making prices", "price", refused="Refused: without quotes nobody knows who would still come.")]
+    usual = _above_usual(w)
+    plans = [mark_up(share) for share in MARK_UPS]
+    lifts = [float(np.log1p(share * making_share(w)).mean()) for share in MARK_UPS]
+    text = "Refused: hardly anything was quoted so far above its usual price, so nobody knows who would still come."
+    return [plan if lift <= usual else replace(plan, refused=text) for plan, lift in zip(plans, lifts, strict=True)]
+
+
 def mark_up(share: float) -> Candidate:
-    """Add a share to the making part of every price; the answer to price and wait says who still comes."""
+    """Add a share to the making part of every price."""
     return Candidate(f"Raise making prices by {100 * share:.0f}%", "price", "", Scenario(mark_up=share))
+
+
+def making_share(w: Workshop) -> Floats:
+    """Return the making part of each piece's price, 0–1."""
+    return np.asarray(np.maximum(w.piece_price - w.piece_metal, 0.0) / np.maximum(w.piece_price, 1e-9))
+
+
+def _above_usual(w: Workshop) -> float:
+    """Return how far, in ln (price ÷ metal), `USUAL_SHARE` of the pieces asked for stand at most above the mean of style and alloy."""
+    known = (w.piece_price > 0) & (w.piece_metal > 0)
+    kind = (w.piece_style * len(w.alloys) + w.piece_alloy)[known]
+    ratio = np.log(w.piece_price[known] / w.piece_metal[known])
+    mean = np.bincount(kind, ratio) / np.maximum(np.bincount(kind), 1)
+    return float(np.quantile(ratio - mean[kind], USUAL_SHARE)) if len(ratio) else 0.0

@@ -18,7 +18,7 @@ from .evaluate import Judged, Terms, breakeven_demand, first_runs, judge
 
 Floats = NDArray[np.float64]
 SCREEN, FINAL, STEP = 32, REPLICATIONS, 16
-"""Replications: of every plan, of the best two, and of each at 10 % more or less demand, where only the change of the mean is asked."""
+"""Replications: of every plan, of the best two, and of each at other demand or learning, where only the change of the mean is asked."""
 DEMAND_FACTORS = (0.9, 1.0, 1.1)
 LEARNING_FACTORS = (0.5, 1.0, 2.0)
 LEAST_PROBABILITY = 0.05
@@ -40,7 +40,7 @@ class Comparison:
         skill, orders_per_extra_hour: benches that do not limit.
     steps : DataFrame
         candidate, horizon_months, demand_factor, npv, npv_low, npv_high: each plan judged over 1, 2, 3 years and at demand as
-        forecast, 10 % less and 10 % more.
+        forecast, 10 % less and 10 % more (the run as forecast, moved by the change of the mean under common luck).
     turns : DataFrame
         assumption, low, high: the best plan's value when one assumption is at the 10 % and 90 % end of its draws, others as they are.
     learning : DataFrame
@@ -166,23 +166,33 @@ def _steps(order: list[Judged], grid: Grid, nothings: dict[float, Outcome], term
         for factor in DEMAND_FACTORS:
             for years in HORIZON_YEARS:
                 over = replace(terms, horizon_months=12 * years)
-                value = judge(one.candidate, grid[one.candidate.name, factor], nothings[factor], over).value
+                value = one_moved(one.candidate, grid, factor, nothings, over)
                 low, high = np.quantile(value, (0.1, 0.9))
                 rows.append((one.candidate.name, 12 * years, factor, float(value.mean()), float(low), float(high)))
     return pd.DataFrame(rows, columns=["candidate", "horizon_months", "demand_factor", "npv", "npv_low", "npv_high"])
 
 
+def one_moved(plan: Candidate, grid: Grid, factor: float, nothings: dict[float, Outcome], terms: Terms) -> Floats:
+    """Return a plan's values at another demand: those as forecast, moved by the change of the mean of the runs both have."""
+    values = judge(plan, grid[plan.name, 1.0], nothings[1.0], terms).value
+    if factor == 1.0:
+        return values
+    other = judge(plan, grid[plan.name, factor], nothings[factor], terms).value
+    return np.asarray(values + (other.mean() - values[: len(other)].mean()))
+
+
 def _learning(best: Judged | None, grid: Grid, nothings: dict[float, Outcome], terms: Terms, run: Run) -> pd.DataFrame:
-    """The best plan's value at three levels of demand and three lengths of learning, all over the same replications."""
+    """The best plan's value at three levels of demand and three lengths of learning: the value of all its runs, moved by the change of
+    the mean of the few."""
     columns = ["demand_factor", "learning_factor", "npv"]
     if best is None or not learns(best.candidate):
         return pd.DataFrame(columns=columns)
-    rows, plan = [], best.candidate
+    rows, plan, middle = [], best.candidate, best.value.mean() - best.value[:STEP].mean()
     for demand in DEMAND_FACTORS:
         for factor in LEARNING_FACTORS:
             result = grid[plan.name, demand] if factor == 1.0 else run(_slower(at_demand(plan.scenario, demand), factor), STEP)
             value = judge(plan, first_runs(result, STEP), nothings[demand], terms).value
-            rows.append((demand, factor, float(value.mean())))
+            rows.append((demand, factor, float(middle + value.mean())))
     return pd.DataFrame(rows, columns=columns)
 
 
@@ -231,8 +241,8 @@ def _assumptions(base: Baseline, best: Judged) -> dict[str, Floats]:
 
     return {
         "Enquiries": drawn(w.enquiries_per_day.mean(axis=1)),
-        "Customers' patience": drawn(w.win_wait),
-        "Hours an order at the bench": drawn(w.work_intercept[:, stages].mean(axis=1)),
+        "Patience": drawn(w.win_wait),
+        "Hours an order": drawn(w.work_intercept[:, stages].mean(axis=1)),
         "Links sent back": drawn(w.return_chance.mean(axis=(1, 2))),
-        "Paid hours at the bench": drawn(w.bench_share[:, people].mean(axis=1)),
+        "Hours present": drawn(w.bench_share[:, people].mean(axis=1)),
     }

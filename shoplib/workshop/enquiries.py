@@ -175,10 +175,11 @@ def _without_quotes(answered: Flags) -> Finding:
 def _thin(response: Response | None) -> tuple[Finding, ...]:
     if response is None:
         return ()
-    wait = response.wait
+    wait, chance = response.wait, float(np.mean(1.0 / (1.0 + np.exp(-response.logit))))
+    fewer, least, most = (round(-100.0 * chance * (1.0 - chance) * value) for value in (wait.estimate, wait.high, wait.low))
     text = (
-        f"A week longer quoted changes the log odds of winning by {wait.estimate:.2f} ({wait.low:.2f} to {wait.high:.2f}), "
-        f"from {response.n} quotes{' and the prior in policy.answer_to_wait_prior' if response.n < 300 else ''}."
+        f"Of 100 quotes, each week longer quoted loses about {fewer} ({least} to {most}), told from {response.n:,} answered quotes"
+        f"{' and the prior in policy.answer_to_wait_prior' if response.n < 300 else ''}."
     )
     return (Finding("warn" if _wide(wait) else "note", "answer_to_wait", text, "quotes.lead_weeks"),)
 

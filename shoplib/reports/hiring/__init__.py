@@ -9,7 +9,7 @@ import pandas as pd
 from pydantic import Field
 
 from ...costing import skill_loads
-from ...decide.candidates import Shopfloor, candidates, full_week, hourly_cost, skills_asked, start_of
+from ...decide.candidates import NO_WAGE, Shopfloor, candidates, full_week, hourly_cost, skills_asked, start_of
 from ...decide.compare import Comparison, compare, runner, skills_compared
 from ...decide.evaluate import Judged, Terms
 from ...intake import as_of, spot_on, until
@@ -30,6 +30,7 @@ from .page import page
 __all__ = ["QUESTION", "Parameters", "answer", "page"]
 
 QUESTION = "Should another person join the benches?"
+NO_WAGE_KNOWN = "no wage is known; set [hire] wage_per_hour in shop.toml"
 LONGEST = HORIZON_DAYS // 365 * 12
 CAUTIONS = (
     ("employment_law", "These figures do not replace employment law, working time and overtime rules; ask before you promise hours."),
@@ -78,9 +79,29 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
         return compose(shop, "hiring", parameters, period, headline(told, writing), [], _empty(settings), [stop], last)
     found, notes = _compared(shop, settings, base, months, last)
     told = told_of(found, base, months)
+    notes = (*notes, *_cut_horizon(settings.hire.horizon_months), *_without_figures(found, told))
     findings = [*(_found(one) for one in (*notes, *base.findings)), *(Found(level="note", code=code, text=text) for code, text in CAUTIONS)]
     figures, shown = _figures(found, chosen(told), months, writing), _tables(found, base, months, settings)
     return compose(shop, "hiring", parameters, period, headline(told, writing), figures, shown, findings, last)
+
+
+def _cut_horizon(asked: int) -> tuple[Finding, ...]:
+    if asked <= LONGEST:
+        return ()
+    text = f"horizon_months {asked} is longer than plans are run: {LONGEST} months are judged. Set [hire] horizon_months to 1 … {LONGEST}."
+    return (Finding("warn", "horizon_cut", text, "shop.toml, hire.horizon_months"),)
+
+
+def _without_figures(found: Comparison, told: Told) -> tuple[Finding, ...]:
+    """Say why numbers are missing: plans never paid back, and hires that could not be run."""
+    notes = []
+    if any(one.payback is None for one in found.judged):
+        text = f"Plans without payback_months do not earn back what they cost within {told.months} months, taking the mean of all futures."
+        notes.append(Finding("note", "never_paid_back", text, "candidates.payback_months"))
+    if found.refused or len(found.left_out):
+        text = "Plans with a reason in column refused were not run, or not as a plan of their own; their other columns are empty."
+        notes.append(Finding("note", "not_run", text, "candidates.refused"))
+    return tuple(notes)
 
 
 def _found(one: Finding) -> Found:
@@ -110,7 +131,7 @@ def _compared(shop: Shop, settings: Settings, base: Baseline, months: int, last:
 def _wage_note(floor: Shopfloor, skill: str) -> Finding:
     cost = hourly_cost(floor, skill)[0]
     if not cost:
-        text = f"No wage is known for somebody who can {skill}; a hire costs nothing in these figures. Set [hire] wage_per_hour."
+        text = f"No wage is known for somebody to {skill}, so no hire there is judged. Set [hire] wage_per_hour."
         return Finding("warn", "no_wage", text, "shop.toml, hire.wage_per_hour")
     text = f"[hire] wage_per_hour is left out; {cost:.2f} an hour, the mean of those who {skill}, on-costs included, stands in."
     return Finding("note", "wage_assumed", text, "shop.toml, hire.wage_per_hour")
@@ -165,7 +186,8 @@ def told_of(found: Comparison, base: Baseline, months: int) -> Told:
     rival = next((one for one in found.judged if one.candidate.kind in ("train", "overtime", "outwork")), None)
     ends = np.quantile(base.workshop.win_wait, (0.1, 0.9))
     apart = bool(base.workshop.has_quotes and (ends[1] >= 0 > ends[0] or (ends[1] < 0 and ends[0] < 3.0 * ends[1])))
-    return Told(plan_of(hire), plan_of(rival), months, base.workshop.has_quotes, apart)
+    reason = "" if hire else next((NO_WAGE_KNOWN for one in found.refused if one.refused == NO_WAGE), "")
+    return Told(plan_of(hire), plan_of(rival), months, base.workshop.has_quotes, apart, reason)
 
 
 def _figures(found: Comparison, plan: Plan | None, months: int, writing: Writing) -> list[Figure]:
@@ -173,16 +195,16 @@ def _figures(found: Comparison, plan: Plan | None, months: int, writing: Writing
     if best is None:
         return []
     low, high = best.value_range
-    paybacks = [first for first in (_payback(row) for row in best.flows) if first is not None]
+    paybacks = [first for first in (_payback(row) for row in best.flows) if first is not None] if best.payback is not None else []
     orders = best.result.delivered[:, :12].sum(axis=1) if months <= 12 else best.result.delivered[:, 12:24].sum(axis=1)
-    wait = np.nanmean(best.result.flow_days[:, max(months - 6, 0) : max(months - 2, 1)], axis=1)
+    wait = tables.late_wait(best.result, months)
     deep = np.minimum(np.cumsum(best.flows, axis=1).min(axis=1), 0.0)
     period = f"{months} months from the decision, {best.candidate.name}"
     ranged = [
         ("Gain over the horizon", float(best.value.mean()), low, high, writing.currency),
         ("Paid back after", best.payback, *_ends(np.array(paybacks, dtype=float)), "months"),
         ("Orders a year", float(orders.mean()), *_ends(orders), "orders"),
-        ("Wait of a new order", float(np.nanmean(wait)), *_ends(wait), "days"),
+        ("Wait of a new order", tables.mean_known(wait), *_ends(wait), "days"),
         ("Deepest cash", float(deep.mean()), *_ends(deep), writing.currency),
     ]
     shared = {"level": 0.8, "period": period, "n": len(best.value), "basis": "simulated"}

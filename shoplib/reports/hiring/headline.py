@@ -110,25 +110,25 @@ def _instead(told: Told, writing: Writing) -> str:
 def _do_not(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
     loss, chance = writing.about(abs(hire.value), hire.low, hire.high), odds_count(hire.chance)
-    text = f"Do not hire: over {horizon(told.months)} another person to {_bench(hire)} would cost {loss}, and pays in {chance}"
+    who = f"even somebody part-time to {_bench(hire)}" if hire.kind == "part_time" else f"another person to {_bench(hire)}"
+    text = f"Do not hire: over {horizon(told.months)} {who} would cost {loss}, and pays off in {chance}"
     return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 
 def _no_difference(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
     cost = writing.about(abs(hire.value), hire.low, hire.high)
+    who = "even somebody part-time" if hire.kind == "part_time" else "another person"
     return (
-        f"Do not hire: orders, not hands, are short; over {horizon(told.months)} another person would finish hardly more "
+        f"Do not hire: orders, not hands, are short; over {horizon(told.months)} {who} would finish hardly more "
         f"and cost {cost}, if enquiries go on as forecast."
     )
 
 
 def _too_close(told: Told, writing: Writing) -> str:
     hire = _plan(told.hire)
-    span = writing.money_span(hire.low, hire.high)
-    text = (
-        f"Too close to call: over {horizon(told.months)} another person to {_bench(hire)} brings {span}, {odds_count(hire.chance)} to pay"
-    )
+    span, who = writing.money_span(hire.low, hire.high), "somebody part-time" if hire.kind == "part_time" else "another person"
+    text = f"Too close to call: over {horizon(told.months)} {who} to {_bench(hire)} brings {span}, {odds_count(hire.chance)} to pay off"
     return f"{text}{'; ' if told.patience else ', '}{_ending(told)}."
 
 
@@ -158,15 +158,21 @@ SENTENCES = {
 
 def stake(told: Told, price: Plan | None, writing: Writing) -> str:
     """Return what being wrong costs and the next best way."""
-    if told.hire is None:
-        return "Hours by stage on the job cards for half a year, and promises or quotes, would settle it."
-    hire = told.hire
-    worst = f"In the worst 1 in 10 the hire ends {writing.money(abs(hire.low), step=100.0)} {'down' if hire.low < 0 else 'up'}."
-    others = [plan for plan in (told.rival if branch(told) != "instead" else hire, price) if plan is not None and plan.value > 0]
+    plan, hire = chosen(told), told.hire
+    if plan is None or hire is None:
+        return "Hours by stage on the job cards for half a year, promises or quotes, and a wage would settle it."
+    start, way = ("In", "down") if plan.low < 0 else ("Even in", "up")
+    worst = f"{start} the worst 1 in 10 {_it(plan)} ends {writing.money(abs(plan.low), step=100.0)} {way}."
+    others = [other for other in (told.rival if plan is hire else hire, price) if other is not None and other.value > 0]
     if not others:
         return f"{worst} Nothing else that was tried pays."
-    words = [f"{_spoken(plan)} would leave {writing.about(plan.value, plan.low, plan.high)}" for plan in others]
+    words = [f"{_spoken(other)} would leave {writing.about(other.value, other.low, other.high)}" for other in others]
     return f"{worst} {_capital('; '.join(words))}."
+
+
+def _it(plan: Plan) -> str:
+    """Return a plan as the subject of a sentence."""
+    return {"hire": "the hire", "part_time": "the part-time hire", "train": "teaching"}.get(plan.kind, "it")
 
 
 def _spoken(plan: Plan) -> str:

@@ -8,11 +8,11 @@ from typing import Any
 import pandas as pd
 
 from ..answer import Answer
-from ..blocks import Absent, Chart, Control, Page, Table, Text
+from ..blocks import Absent, Chart, Control, KeyFigure, Page, Table, Text
 from ..charts import INK, Axis, Mark, Row, Series, bands, dumbbell, money_scale, ranges, stepped, turns
 from ..compose import Show, key_figure, page_of, table_of
-from ..sentences import cut
-from .headline import Plan, Told, chosen, stake
+from ..sentences import cut, step_of
+from .headline import Plan, Told, chosen, horizon, stake
 from .tables import DOES_NOT_LIMIT
 
 HORIZONS, DEMANDS = (12, 24, 36), (0.9, 1.0, 1.1)
@@ -35,9 +35,14 @@ def page(answer: Answer) -> Page:
         return page_of(answer, "", [], [absent])
     nothing = plans[plans["kind"] == "nothing"].iloc[0]
     w = answer.writing
+    if not answer.figures:
+        absent = Absent(
+            "options", "No plan is compared.", "No plan could be run.", "The reasons stand under the notes: set what is missing there."
+        )
+        return page_of(answer, "", [], [absent, _left_out(answer), _law(answer)])
     figures = [
         key_figure(answer, "Gain over the horizon", "doing nothing: 0", "both"),
-        key_figure(answer, "Paid back after"),
+        _paid_back(answer),
         key_figure(answer, "Orders a year", f"doing nothing: {w.number(nothing['orders_per_year'])}"),
         key_figure(answer, "Wait of a new order", f"doing nothing: {w.number(nothing['wait_days'])}"),
         key_figure(answer, "Deepest cash", sign="both"),
@@ -53,6 +58,16 @@ def page(answer: Answer) -> Page:
         _law(answer),
     ]
     return page_of(answer, _stake(answer, plans), figures, blocks)
+
+
+def _paid_back(answer: Answer) -> KeyFigure:
+    """Whole months, "at once" for none, "never" for not within the horizon."""
+    name, figure, w = "Paid back after", answer.figure("Paid back after"), answer.writing
+    if figure.value is None:
+        return KeyFigure(name, "never", "", f"not within {horizon(_horizon(answer))}")
+    words = ["at once" if end < 1 else w.number(end) for end in (figure.low, figure.high) if end is not None]
+    span = " to ".join(dict.fromkeys(words))
+    return KeyFigure(name, w.number(figure.value), "months", span) if figure.value >= 1 else KeyFigure(name, "at once", "", span)
 
 
 def _law(answer: Answer) -> Text:
@@ -113,22 +128,42 @@ def _options(answer: Answer) -> Chart:
     rows = [[_row(answer, one, scale.divisor) for one in part.to_dict("records")] for part in parts]
     widest = [f"{row.value}  {row.more}" for part in rows for row in part]
     drawings = [ranges(part, axis, [Mark(0.0, "doing nothing", False)], widest) for part in rows]
-    messages = tuple(f"{cut(part[0].name, 44)} gains most: {part[0].value} {scale.unit}" for part in rows)
-    label = f"{messages[control.start]}. " + "; ".join(f"{row.name} {row.value}, {row.more}" for row in rows[control.start])
+    names = [[str(name) for name in part["candidate"]] for part in parts]
+    messages = tuple(f"{cut(name[0], 44)} gains most: {part[0].value} {scale.unit}" for name, part in zip(names, rows, strict=True))
+    told = zip(names[control.start], rows[control.start], strict=True)
+    label = f"{messages[control.start]}. " + "; ".join(f"{name} {row.value}, {row.more}" for name, row in told)
+    readings = tuple(_reading(name, part) for name, part in zip(names, rows, strict=True))
     measure = f"Gain of each plan, {scale.unit}; dot = mean, bar = 8 times in 10; blue: bar above zero, rust: below"
-    return Chart(
-        "options", messages, measure, stepped(drawings, control.start, control.labels), label, tuple(map(_reading, rows)), control=control
-    )
+    return Chart("options", messages, measure, stepped(drawings, control.start, control.labels), label, readings, control=control)
 
 
 def _row(answer: Answer, one: Mapping[Hashable, Any], divisor: float) -> Row:
     w = answer.writing
     middle, low, high = (float(one[name]) / divisor for name in ("npv", "npv_low", "npv_high"))
-    return Row(str(one["candidate"]), middle, low, high, value=w.number(middle, 0, "both"), more=w.span(low, high, 0, "both"))
+    return Row(short(str(one["candidate"])), middle, low, high, value=w.number(middle, 0, "both"), more=w.span(low, high, 0, "both"))
 
 
-def _reading(rows: list[Row]) -> str:
-    crossing = [row.name for row in rows if row.low is not None and row.high is not None and row.low < 0 < row.high]
+SHORTER = (
+    ("Another person to ", "Hire: "),
+    ("Part-time to ", "Part-time: "),
+    ("Overtime to ", "Overtime: "),
+    ("Send out to ", "Send out: "),
+)
+
+
+def short(name: str) -> str:
+    """Return a plan's name for a row of a chart: ``Hire: solder``, ``Teach SO: solder``, ``Prices +15%``."""
+    for long, other in SHORTER:
+        if name.startswith(long):
+            return other + name.removeprefix(long).partition(", ")[0]
+    if name.startswith("Raise making prices by "):
+        return f"Prices +{name.removeprefix('Raise making prices by ')}"
+    return name.replace(" to ", ": ", 1) if name.startswith("Teach ") else name
+
+
+def _reading(names: list[str], rows: list[Row]) -> str:
+    pairs = zip(names, rows, strict=True)
+    crossing = [name for name, row in pairs if row.low is not None and row.high is not None and row.low < 0 < row.high]
     if not crossing:
         return "No bar crosses zero: the sign of each plan is not in doubt while enquiries go as assumed."
     return f"The bar of {cut(crossing[0], 44)} crosses zero: it may end below doing nothing."
@@ -167,13 +202,16 @@ def _cash(answer: Answer) -> Chart | Absent:
     drawing = bands(line, axis, ticks, ("1 in 10 above", "1 in 10 below"), marks=[Mark(0.0, "", False)], title="months after the decision")
     deep = min(range(len(middle)), key=lambda at: middle[at])
     payback = plans.loc[plans["candidate"] == name, "payback_months"].iloc[0]
-    paid = "never paid back within the horizon" if pd.isna(payback) else f"paid back after {w.number(payback)} months"
+    paid = "is not paid back within the horizon" if pd.isna(payback) else f"is paid back after {w.number(payback)} months"
+    step = step_of(low[-1] * scale.divisor, high[-1] * scale.divisor)
     if middle[deep] < 0:
         message = f"Cash is deepest in month {int(x[deep])} and {paid}"
-        reading = f"At the deepest the middle line stands {w.money(middle[deep] * scale.divisor, 'both')} against doing nothing."
+        reading = f"At the deepest the middle line stands {w.money(middle[deep] * scale.divisor, 'both', step)} against doing nothing."
     else:
         message = "The middle line of cash never falls below doing nothing"
-        reading = f"Nothing is laid out first; in the worst 1 in 10 month {int(x[-1])} ends {w.money(low[-1] * scale.divisor, 'both')}."
+        reading = (
+            f"Nothing is laid out first; in the worst 1 in 10 month {int(x[-1])} ends {w.money(low[-1] * scale.divisor, 'both', step)}."
+        )
     label = f"{message}. Month {int(x[-1])}: {w.number(middle[-1], 0, 'both')} {scale.unit}, {w.span(low[-1], high[-1], 0, 'both')}"
     measure = f"Cumulative cash of \u201c{name}\u201d against doing nothing, {scale.unit}; line = middle, band = 8 times in 10"
     return Chart("cash", message, measure, drawing, label, reading)
@@ -192,7 +230,7 @@ def _turns(answer: Answer) -> Chart | Absent:
     scale = money_scale([*frame["low"], *frame["high"], base], w.currency)
     rows = [_turn(answer, str(one["assumption"]), float(one["low"]), float(one["high"]), scale.divisor) for one in frame.to_dict("records")]
     axis = Axis.around([value for row in rows for value in (row.low, row.high)] + [0.0], scale.unit, ",", w.separators)
-    message = f"{rows[0].name} moves the gain most, from {rows[0].value} {scale.unit}"
+    message = f"The gain hangs most on {TURNS_WORDS.get(rows[0].name, rows[0].name)}: {rows[0].value} {scale.unit}"
     share = answer.table("candidates")["breakeven_demand"].dropna()
     even = (
         f"It breaks even at {w.percent(float(share.iloc[0]))} of the enquiries forecast."
@@ -206,7 +244,13 @@ def _turns(answer: Answer) -> Chart | Absent:
 
 def _turn(answer: Answer, name: str, one: float, other: float, divisor: float) -> Row:
     low, high = sorted((one / divisor, other / divisor))
-    return Row(name, None, low, high, value=answer.writing.span(low, high, 0, "both"))
+    return Row(name, None, low, high, value=answer.writing.span(low, high, 0, "both", step_of(low, high) if divisor == 1 else None))
+
+
+TURNS_WORDS = {
+    "Enquiries": "how many enquiries come", "Patience": "customers' patience", "Hours an order": "the hours an order takes",
+    "Links sent back": "how often links are sent back", "Hours present": "the hours people are at the bench",
+}  # fmt: skip
 
 
 LEARNING_DEMANDS = {0.9: "With 10% fewer enquiries", 1.0: "With enquiries as forecast", 1.1: "With 10% more enquiries"}

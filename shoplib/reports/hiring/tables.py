@@ -108,7 +108,7 @@ def _row(one: Judged, nothing: Outcome, months: int, found: Comparison, base: Ba
     part, years = slice(first, months), (months - first) / 12.0
     extra = (plan.contribution - nothing.contribution[:runs])[:, :months].sum(axis=1)
     low, high = np.quantile(one.orders_gain, (0.1, 0.9))
-    wait, before = _wait(plan, months), _wait(nothing, months)
+    wait, before = (mean_known(late_wait(run, months)) for run in (plan, nothing))
     return {
         "candidate": one.candidate.name,
         "kind": one.candidate.kind,
@@ -135,8 +135,18 @@ def _row(one: Judged, nothing: Outcome, months: int, found: Comparison, base: Ba
     }
 
 
-def _wait(plan: Outcome, months: int) -> float:
-    return float(np.nanmean(plan.flow_days[:, max(months - 6, 0) : max(months - 2, 1)]))
+def late_wait(plan: Outcome, months: int) -> np.ndarray:
+    """Return days from order to delivery of orders that come in the last half-year of the horizon, by replication; NaN without one."""
+    days = plan.flow_days[:, max(months - 6, 0) : max(months - 2, 1)]
+    known = np.isfinite(days)
+    count = known.sum(axis=1)
+    return np.where(count > 0, np.where(known, days, 0.0).sum(axis=1) / np.maximum(count, 1), np.nan)
+
+
+def mean_known(values: np.ndarray) -> float:
+    """Return the mean of what is known, NaN without any."""
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if len(known) else float("nan")
 
 
 def _next_queue(plan: Outcome, base: Baseline) -> str | None:

@@ -82,6 +82,6 @@ def test_stake_tells_the_worst_and_the_next_best():
     """Price of being wrong, then what else would do."""
     price = plan("Raise making prices by 10%", "price", 12_000.0, 8_000.0, 16_000.0, 1.0)
     assert plain(stake(Told(plan(), TEACH, 24), price, W)) == (
-        "In the worst 1 in 10 the hire ends EUR 3,600 down. Another person would leave about EUR 31,000; "
+        "Even in the worst 1 in 10 teaching ends EUR 20,000 up. Another person would leave about EUR 31,000; "
         "raising making prices by 10% would leave about EUR 12,000."
     )
