@@ -1,4 +1,4 @@
-"""The owner's files found and opened: a folder of CSV files, or one workbook with a sheet per table."""
+"""The owner's files found and opened: a folder of CSV files, or of workbooks whose sheets or files are named like tables."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ def find_sources(path: Path) -> Sources:
     Raises
     ------
     DataError
-        Nothing there, several workbooks and no CSV files, or two files for one table.
+        Nothing there, nothing named like a table, or two files or sheets for one table.
     """
     if not path.exists():
         raise DataError("there is no such folder or workbook", where=str(path), to_do="give the folder that holds the tables with --data")
@@ -51,7 +51,7 @@ def find_sources(path: Path) -> Sources:
         return _folder(path)
     if path.suffix.lower() not in WORKBOOK_ENDINGS:
         raise DataError("this is neither a folder nor a workbook", where=path.name, allowed="a folder, " + ", ".join(WORKBOOK_ENDINGS))
-    return _workbook(path, path.parent / "shop.toml", ())
+    return _workbooks([path], path.parent / "shop.toml", ())
 
 
 def _folder(folder: Path) -> Sources:
@@ -63,10 +63,7 @@ def _folder(folder: Path) -> Sources:
     books = [file for file in files if file.suffix.lower() in WORKBOOK_ENDINGS]
     tables = _named(texts)
     if books and not any(has_rows(source.path) for source in tables):
-        if len(books) > 1:
-            names = ", ".join(book.name for book in books)
-            raise DataError("more than one workbook lies here", where=folder.name, found=names, to_do="give the one to read with --data")
-        return _workbook(books[0], folder / "shop.toml", _left_alone([file.name for file in texts]))
+        return _workbooks(books, folder / "shop.toml", _left_alone([file.name for file in texts]))
     if not tables:
         raise DataError(
             "no table was found", where=folder.name, allowed="orders.csv, metal_prices.csv and others, or one workbook",
@@ -106,20 +103,49 @@ def _left_alone(names: list[str]) -> tuple[Finding, ...]:
     return (Finding("note", "file_left_alone", f"Not a table of the tool, left alone: {', '.join(names)}.", names[0]),)
 
 
-def _workbook(path: Path, settings: Path, findings: tuple[Finding, ...]) -> Sources:
+def _workbooks(paths: list[Path], settings: Path, findings: tuple[Finding, ...]) -> Sources:
     found: dict[str, Source] = {}
     others = []
-    book = open_workbook(path)
-    for sheet in book.sheet_names:
-        table = fold_heading(sheet)
-        if table not in TABLES:
-            others.append(sheet)
-        elif table in found:
-            raise DataError(f"two sheets hold the table {table}", where=path.name, to_do="keep one of them")
-        else:
-            found[table] = Source(table, f"{path.name}/{sheet}", path, sheet, book)
+    for path in paths:
+        named, left = _tables_of(path)
+        others += left
+        for source in named:
+            found[source.table] = _fuller(found[source.table], source) if source.table in found else source
     if not found:
-        raise DataError("no sheet is named like a table", where=path.name, found=", ".join(others), allowed=", ".join(TABLES))
+        raise DataError(
+            "no sheet is named like a table", where=", ".join(path.name for path in paths), found=", ".join(others),
+            allowed=", ".join(TABLES), to_do="name the sheet with the orders orders, the one with the metal prices metal_prices, and so on",
+        )  # fmt: skip
     if others:
-        findings += (Finding("note", "sheet_left_alone", f"Not a table of the tool, left alone: sheet {', '.join(others)}.", path.name),)
+        text = f"Not a table of the tool, left alone: sheet {', '.join(others)}."
+        findings += (Finding("note", "sheet_left_alone", text, paths[0].name),)
     return Sources(tuple(found[table] for table in TABLES if table in found), settings, findings)
+
+
+def _tables_of(path: Path) -> tuple[list[Source], list[str]]:
+    """Return the tables of a workbook and its other sheets: sheets named like tables, else the first of a workbook named like one."""
+    book = open_workbook(path)
+    tables = {sheet: fold_heading(sheet) for sheet in book.sheet_names if fold_heading(sheet) in TABLES}
+    if not tables and fold_heading(path.stem) in TABLES and book.sheet_names:
+        tables = {book.sheet_names[0]: fold_heading(path.stem)}
+    named = [Source(table, f"{path.name}/{sheet}", path, sheet, book) for sheet, table in tables.items()]
+    return named, [sheet for sheet in book.sheet_names if sheet not in tables]
+
+
+def _fuller(one: Source, other: Source) -> Source:
+    """Return the one of two sheets for a table that holds rows, as the tool's own empty workbook may lie beside the owner's.
+
+    Raises
+    ------
+    DataError
+        Both hold rows, or neither does.
+    """
+    filled = [source for source in (one, other) if _height(source) > 1]
+    if len(filled) == 1:
+        return filled[0]
+    raise DataError(f"two sheets hold the table {one.table}", where=f"{one.name}, {other.name}", to_do="keep one of them")
+
+
+def _height(source: Source) -> int:
+    assert source.book is not None
+    return int(source.book.get_sheet_by_name(source.sheet).height)

@@ -95,22 +95,37 @@ def find_headings(rows: Sequence[Sequence[str]], table: Table, known: Mapping[st
     Raises
     ------
     DataError
-        No row holds a known heading, or two columns are the same one.
+        No row holds a known heading, two columns are the same one, or a heading named in shop.toml is not there.
     """
     scores = [_score(row, known) for row in rows[:ROWS_SEARCHED]]
     if not scores or max(scores) == 0:
-        seen = next((row for row in rows if any(cell.strip() for cell in row)), [])
+        seen = max(rows[:ROWS_SEARCHED], key=lambda row: sum(bool(cell.strip()) for cell in row), default=[])
         raise DataError(
             "no heading row was found",
             where=where,
-            found=", ".join(seen[:8]),
+            found=", ".join(cell.strip() for cell in seen[:8] if cell.strip()),
             allowed=", ".join(column.name for column in table.columns[:6]) + " …",
-            to_do=f"write the headings into one row, or map yours in shop.toml under [headings.{table.name}]",
+            to_do=f"write the headings into one row, or name yours in shop.toml, a line each: "
+            f'[headings.{table.name}] {table.columns[0].name} = "your own heading"',
         )
     row = scores.index(max(scores))
     cells = list(rows[row])
     place, others = _placed(cells, known, where)
-    return Headings(row, _width(cells), place, _said(table, row, others, known, where))
+    _own_headings_found(table, known, place, others, where)
+    return Headings(row, _width(cells), place, _said(table, row, others, known, place, where))
+
+
+def _own_headings_found(table: Table, known: Mapping[str, str], place: Mapping[str, int], others: Sequence[str], where: str) -> None:
+    """Raise a DataError when a heading that shop.toml names for a column does not stand in the heading row."""
+    gone = {column: heading for heading, column in known.items() if heading != column and column not in place}
+    if gone:
+        column, heading = next(iter(gone.items()))
+        near = nearest(heading, [fold_heading(other) for other in others])
+        meant = next((other for other in others if fold_heading(other) == near), "")
+        raise DataError(
+            f"the heading that shop.toml names for {column} is not there", where=where, found=heading, allowed=", ".join(others[:12]),
+            to_do=f'did you mean {column} = "{meant}"?' if meant else f"correct it under [headings.{table.name}], or take the line out",
+        )  # fmt: skip
 
 
 def _width(cells: Sequence[str]) -> int:
@@ -132,13 +147,14 @@ def _placed(cells: Sequence[str], known: Mapping[str, str], where: str) -> tuple
     return place, others
 
 
-def _said(table: Table, row: int, others: list[str], known: Mapping[str, str], where: str) -> tuple[Finding, ...]:
+def _said(table: Table, row: int, others: list[str], known: Mapping[str, str], place: Mapping[str, int], where: str) -> tuple[Finding, ...]:
     said = []
     if row:
         said.append(Finding("note", "heading_row", f"The headings of {where} stand in row {row + 1}; what is above was left alone.", where))
     if others:
         names = ", ".join(f'"{other[:40]}"' for other in others[:12]) + (" …" if len(others) > 12 else "")
-        near = {other: nearest(fold_heading(other), known) for other in others}
+        free = [column for column in set(known.values()) if column in table.by_name and column not in place]
+        near = {other: nearest(fold_heading(other), sorted(free)) for other in others}
         hint = next(
             (f' If "{other[:40]}" is {column}, say so under [headings.{table.name}].' for other, column in near.items() if column), ""
         )

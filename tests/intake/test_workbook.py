@@ -10,6 +10,7 @@ import xlsxwriter
 
 from shoplib.errors import DataError
 from shoplib.intake import load
+from shoplib.intake.templates.workbook import empty_workbook
 
 from .shops import LABOUR_HEADINGS, ORDER_HEADINGS, SETTINGS, adds_up, codes, said, shop, write
 
@@ -62,11 +63,36 @@ def test_empty_csv_tables_beside_a_filled_workbook_are_left_alone(tmp_path):
     assert load(tmp_path).tallies[0].file == "shop.xlsx/orders"
 
 
-def test_two_workbooks_stop(tmp_path):
+def test_two_sheets_with_rows_for_one_table_stop(tmp_path):
     """Which one counts cannot be told."""
     shutil.copy(book(tmp_path), tmp_path / "copy.xlsx")
-    with pytest.raises(DataError, match="more than one workbook"):
+    with pytest.raises(DataError, match="two sheets hold the table orders"):
         load(tmp_path)
+
+
+def test_workbooks_named_like_tables_are_those_tables(tmp_path):
+    """Each file its own first sheet, whatever that is called."""
+    (tmp_path / "whole").mkdir()
+    whole = load(book(tmp_path / "whole"))
+    for table, sheet, rows in (
+        ("orders", "Aufträge", [ORDER_HEADINGS.split(","), *ORDER_ROWS]), ("metal_prices", "Kurse", [["date", "metal", "price"], *PRICE_ROWS])
+    ):  # fmt: skip
+        made = xlsxwriter.Workbook(str(tmp_path / f"{table}.xlsx"), {"default_date_format": "yyyy-mm-dd"})
+        page = made.add_worksheet(sheet)
+        for i, row in enumerate(rows):
+            page.write_row(i, 0, row)
+        made.close()
+    (tmp_path / "shop.toml").write_text(SETTINGS, encoding="utf-8")
+    apart = load(tmp_path)
+    for name in whole.tables:
+        pd.testing.assert_frame_equal(whole[name], apart[name])
+
+
+def test_the_tools_own_empty_workbook_beside_a_filled_one_does_not_count(tmp_path):
+    """`start` leaves it there."""
+    book(tmp_path)
+    (tmp_path / "tables.xlsx").write_bytes(empty_workbook((), ()))
+    assert load(tmp_path).tallies[0].file == "shop.xlsx/orders"
 
 
 def test_a_number_as_an_id_is_the_number_without_a_point(tmp_path):
@@ -185,3 +211,18 @@ def test_csv_files_win_over_a_workbook_and_it_is_named(tmp_path):
     """When the CSV files hold rows."""
     book(tmp_path)
     assert "shop.xlsx" in said(shop(tmp_path), "file_left_alone")[0]
+
+
+def test_a_heading_named_in_shop_toml_must_be_there(tmp_path):
+    """A slip of the pen is told with the heading that is meant, not as rows that cannot be accepted."""
+    book(tmp_path)
+    (tmp_path / "shop.toml").write_text(SETTINGS + '\n[headings.orders]\nstyle = "Modell"\n', encoding="utf-8")
+    with pytest.raises(DataError, match="the heading that shop.toml names for style is not there"):
+        load(tmp_path)
+
+
+def test_where_no_heading_is_known_the_fullest_row_is_shown(tmp_path):
+    """A title above the headings is not what the owner has to map."""
+    rows = [["Orders of the year"], ["No.", "Day", "Model"], ["A1", "5 January 2026", "curb"]]
+    with pytest.raises(DataError, match="No., Day, Model"):
+        load(book(tmp_path, orders=rows))
