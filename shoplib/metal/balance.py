@@ -96,7 +96,7 @@ def balance(metal: str, ledger: pd.DataFrame, bench: Bench, assumed: NDArray[np.
     fine = flows(bench, metal, settings)
     ledger_g = np.nan_to_num(ledger["gross_g"].to_numpy()) * fine_share(ledger, metal, settings)
     days, counted, readings = counts(ledger, fine_share(ledger, metal, settings))
-    edges, stock, spans = _stretches(days, counted, ledger, np.datetime64(as_of, "D"))
+    edges, stock, spans = _stretches(days, counted, _begun(ledger, bench), np.datetime64(as_of, "D"))
     sums = _sums(metal, ledger, ledger_g, bench, fine, assumed, edges)
     ends = {"from": edges[:, 0].astype("datetime64[s]"), "to": edges[:, 1].astype("datetime64[s]")}
     rows = pd.DataFrame({"metal": metal, **ends, "span": spans, "opening": stock[:, 0], "closing": stock[:, 1], **sums})
@@ -110,11 +110,18 @@ def balance(metal: str, ledger: pd.DataFrame, bench: Bench, assumed: NDArray[np.
     return MetalBalance(metal, rows[list(COLUMNS)], tolerances, gross, alloys, fine)
 
 
-def _stretches(days: Days, counted: Floats, ledger: pd.DataFrame, as_of: np.datetime64) -> tuple[Days, Floats, list[str]]:
+def _begun(ledger: pd.DataFrame, bench: Bench) -> np.datetime64:
+    """Return the first day of the ledger, of the job cards where there is none; no day where there is neither."""
+    for known in (ledger["date"], bench.pieces["issued_on"]):
+        if known.notna().any():
+            return np.datetime64(known.min(), "D")
+    return np.datetime64("NaT", "D")
+
+
+def _stretches(days: Days, counted: Floats, begun: np.datetime64, as_of: np.datetime64) -> tuple[Days, Floats, list[str]]:
     """Return ends (evenings) of each balance, stock counted at both and what it spans."""
     if not len(days):
-        dates = ledger["date"].to_numpy("datetime64[D]")
-        first = dates.min() - np.timedelta64(1, "D") if len(dates) else as_of
+        first = as_of if np.isnat(begun) else begun - np.timedelta64(1, "D")
         return np.array([[first, as_of]]), np.array([[np.nan, np.nan]]), [OVER_ALL]
     pairs = [(days[k], days[k + 1], counted[k], counted[k + 1], BETWEEN) for k in range(len(days) - 1)]
     if len(days) > 1:

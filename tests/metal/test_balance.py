@@ -63,6 +63,12 @@ def test_without_a_count_unexplained_is_not_told():
     assert (len(rows), bool(rows["unexplained"].isna().all()), rows["bought"].iloc[0]) == (1, True, 50.0)
 
 
+def test_without_a_ledger_the_job_cards_tell_what_was_delivered():
+    """One piece of 48 g of 18k: 36 g fine since the first metal was given out; nothing unexplained is told."""
+    rows = balance([], [piece("A1", 48.0, "2026-02-10")], [weighed("A1", "melt", "2026-01-20", 50.0, 49.0)]).rows
+    assert (rows["delivered"].tolist(), rows["unexplained"].isna().all()) == ([36.0], True)
+
+
 def test_since_the_last_count_nothing_is_told_yet():
     """After the last count the row stays open: no closing, no unexplained."""
     last = balance([row("2026-01-31", "stock_count", 100), row("2026-02-28", "stock_count", 100)]).rows.iloc[-1]

@@ -32,6 +32,8 @@ class Told:
         Groups by style: group, n, rank, contribution_per_limiting_hour, low, high.
     limits : bool
         The simulator finds that the bench limits output, whatever its load.
+    paid : bool
+        Wages are written, so that labour costs something.
     """
 
     orders: int
@@ -42,6 +44,7 @@ class Told:
     load: float
     styles: pd.DataFrame
     limits: bool = False
+    paid: bool = True
 
     @property
     def scarce(self) -> bool:
@@ -71,10 +74,11 @@ def _months(n: int) -> str:
 def _earned(told: Told, writing: Writing) -> str:
     verb = "earned" if told.making_margin >= 0 else "lost"
     money = writing.money(abs(told.making_margin), step=100.0)
-    if told.making_charge <= 0:
-        return f"In {_months(told.months)} the benches {verb} {money} before overheads"
+    text = f"In {_months(told.months)} the benches {verb} {money} before {'overheads' if told.paid else 'wages, which are not written'}"
+    if told.making_charge <= 0 or not told.paid:
+        return text
     share = writing.percent(abs(told.making_margin) / told.making_charge)
-    return f"In {_months(told.months)} the benches {verb} {money} before overheads and unbooked pay ({share} of making charges)"
+    return f"{text} and unbooked pay ({share} of making charges)"
 
 
 def _ranking(told: Told, writing: Writing) -> str:

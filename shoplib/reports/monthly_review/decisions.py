@@ -19,7 +19,10 @@ Answers = Mapping[str, Answer]
 
 @dataclass(frozen=True)
 class Decision:
-    """One thing to decide: question, answer, odds that it is right (None: counted), money at stake, reason, report."""
+    """One thing to decide: question, answer, odds that it is right (None: counted), money at stake, reason, report.
+
+    ``cash``: the money is a purchase, neither gained nor lost.
+    """
 
     question: str
     answer: str
@@ -27,6 +30,7 @@ class Decision:
     money: float | None
     because: str
     report: str
+    cash: bool = False
 
 
 Ask = Callable[[Answers, Settings, Writing], Decision | None]
@@ -102,8 +106,9 @@ def metal(answers: Answers, settings: Settings, writing: Writing) -> Decision | 
     if main.empty or not main["money"].iloc[0] > 0:
         return None
     grams, money = float(main["fine_g"].iloc[0]), float(main["money"].sum())
-    because = "Work that starts in the next four weeks needs it, in the middle of the simulated runs."
-    return Decision("Metal to buy?", f"{writing.grams(grams)} {main.index[0]} in four weeks", 0.5, money, because, "price_sensitivity")
+    because = "Work that starts in the next four weeks needs it; in half of the simulated runs it needs more."
+    answer = f"Buy {writing.unit(grams, f'g of fine {main.index[0]}')} within four weeks"
+    return Decision("Metal to buy?", answer, 0.5, money, because, "price_sensitivity", cash=True)
 
 
 def refiner(answers: Answers, settings: Settings, writing: Writing) -> Decision | None:
@@ -148,7 +153,7 @@ ASKED: tuple[Ask, ...] = (hire, prices, calls, take_first, metal, refiner, missi
 
 
 def decisions(answers: Answers, settings: Settings, writing: Writing) -> pd.DataFrame:
-    """Return table ``decisions``, ranked by money at stake; those without an amount come last.
+    """Return table ``decisions``, ranked by money at stake; what metal costs comes after that, those without an amount last.
 
     Parameters
     ----------
@@ -160,7 +165,7 @@ def decisions(answers: Answers, settings: Settings, writing: Writing) -> pd.Data
         How the shop writes numbers.
     """
     found = [one for one in (ask(answers, settings, writing) for ask in ASKED) if one is not None]
-    order = sorted(range(len(found)), key=lambda at: (found[at].money is None, -abs(found[at].money or 0.0), at))
+    order = sorted(range(len(found)), key=lambda at: (found[at].money is None, found[at].cash, -abs(found[at].money or 0.0), at))
     rows = [
         (rank, one.question, one.answer, one.odds, one.money, one.because, one.report)
         for rank, one in enumerate([found[at] for at in order], 1)

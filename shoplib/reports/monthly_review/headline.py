@@ -10,12 +10,17 @@ from ..sentences import Writing, month
 
 @dataclass(frozen=True)
 class Told:
-    """What the headline needs: the month, its result and that of the month before (None: unknown), and the first decision."""
+    """What the headline needs: the month, its result and that of the month before (None: unknown), and the first decision.
+
+    ``pay`` and ``overheads`` tell whether wages and overheads are written at all.
+    """
 
     month: date
     result: float | None
     before: float | None
     first: str
+    pay: bool = True
+    overheads: bool = True
 
 
 def headline(told: Told, writing: Writing) -> str:
@@ -28,11 +33,22 @@ def _left(told: Told, writing: Writing) -> str:
     if told.result is None:
         return f"{name} has no delivered order, so no result"
     verb = "left" if told.result >= 0 else "lost"
-    text = f"{name} {verb} {writing.money(abs(told.result), step=100.0)} after all pay and overheads"
+    text = f"{name} {verb} {writing.money(abs(told.result), step=100.0)} {_after(told)}"
     if told.before is None:
         return text
     change = told.result - told.before
     return f"{text}, {writing.money(abs(change), step=100.0)} {'more' if change >= 0 else 'less'} than the month before"
+
+
+def _after(told: Told) -> str:
+    """What has been taken off; what is not written anywhere is not claimed to be."""
+    if told.pay and told.overheads:
+        return "after all pay and overheads"
+    if told.pay:
+        return "after all pay, before overheads, which are not written"
+    if told.overheads:
+        return "after overheads, before wages, which are not written"
+    return "before wages and overheads, which are not written"
 
 
 def _small(text: str) -> str:
@@ -40,7 +56,7 @@ def _small(text: str) -> str:
     return text[:1].lower() + text[1:] if first in WORDS else text
 
 
-WORDS = ("Another", "Teach", "Raise", "Call", "Ask", "Check", "Not", "None", "Overtime", "Send", "Somebody")
+WORDS = ("Another", "Teach", "Raise", "Buy", "Call", "Ask", "Check", "Not", "None", "Overtime", "Send", "Somebody")
 
 
 def stake(scored: int, right: int, decisions: int, writing: Writing) -> str:

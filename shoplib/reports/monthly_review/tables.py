@@ -7,7 +7,7 @@ from ..margin.tables import BRIDGE
 __all__ = ["AHEAD", "BRIDGE", "DECISIONS", "FORECASTS", "HEADLINES", "LAST_TIME", "MONTHS", "RECORD"]
 
 DECISIONS = (
-    ("rank", "", "by money at stake"),
+    ("rank", "", "by money at stake; metal to buy, which is cash and no gain, after it"),
     ("question", "", "what is to be decided"),
     ("answer", "", "what the figures say"),
     ("odds", "share", "chance that it is right, where there is one"),

@@ -35,6 +35,11 @@ def plain(text):
     return text.replace("\u00a0", " ")
 
 
+def test_without_wages_the_sentence_says_so():
+    """What was earned before labour is no share of the making charge that anyone kept."""
+    assert "before wages, which are not written;" in plain(headline(told(paid=False), WRITING))
+
+
 def test_best_and_worst_are_named_where_their_ranges_do_not_touch():
     """Full bench, ranges apart: money, share, period, best and worst by the hour."""
     assert plain(headline(told(), WRITING)) == (

@@ -36,9 +36,27 @@ class Said:
 @pytest.mark.parametrize(
     ("told", "text"),
     [
-        (Told(date(2026, 10, 1), 3600.0, 9900.0, "Teach SO to solder"), "October 2026 left EUR 3,600 after all pay and overheads, EUR 6,300 less than the month before; decide: teach SO to solder."),
-        (Told(date(2026, 10, 1), -500.0, -900.0, ""), "October 2026 lost EUR 500 after all pay and overheads, EUR 400 more than the month before; nothing is to be decided."),
+        (
+            Told(date(2026, 10, 1), 3600.0, 9900.0, "Teach SO to solder"),
+            "October 2026 left EUR 3,600 after all pay and overheads, EUR 6,300 less than the month before; decide: teach SO to solder.",
+        ),
+        (
+            Told(date(2026, 10, 1), -500.0, -900.0, ""),
+            "October 2026 lost EUR 500 after all pay and overheads, EUR 400 more than the month before; nothing is to be decided.",
+        ),
         (Told(date(2026, 10, 1), 500.0, None, "EV learns"), "October 2026 left EUR 500 after all pay and overheads; decide: EV learns."),
+        (
+            Told(date(2026, 10, 1), 500.0, None, "", pay=False, overheads=False),
+            "October 2026 left EUR 500 before wages and overheads, which are not written; nothing is to be decided.",
+        ),
+        (
+            Told(date(2026, 10, 1), 500.0, None, "", pay=False),
+            "October 2026 left EUR 500 after overheads, before wages, which are not written; nothing is to be decided.",
+        ),
+        (
+            Told(date(2026, 10, 1), 500.0, None, "", overheads=False),
+            "October 2026 left EUR 500 after all pay, before overheads, which are not written; nothing is to be decided.",
+        ),
         (Told(date(2026, 10, 1), None, None, ""), "October 2026 has no delivered order, so no result; nothing is to be decided."),
     ],
 )
@@ -49,12 +67,20 @@ def test_headline(told, text):
 
 def test_stake_counts_what_came_true():
     """Decisions waiting and forecasts right."""
-    assert plain(stake(10, 8, 1, W)) == "1 decision waits below, each with its odds and money. Of the last forecasts 8 of 10 came true; 8 in 10 should."
+    assert (
+        plain(stake(10, 8, 1, W))
+        == "1 decision waits below, each with its odds and money. Of the last forecasts 8 of 10 came true; 8 in 10 should."
+    )
 
 
 def plans(npv, odds):
     frame = pd.DataFrame({"kind": ["price", "hire", "nothing"], "candidate": ["Raise", "Another person to solder", "Doing nothing"]})
-    return Said("headline", candidates=frame.assign(npv=[9e5, npv, 0.0], npv_low=[1.0, -5.0, 0.0], npv_high=[2.0, 9.0, 0.0], payback_probability=[1.0, odds, 1.0]))
+    return Said(
+        "headline",
+        candidates=frame.assign(
+            npv=[9e5, npv, 0.0], npv_low=[1.0, -5.0, 0.0], npv_high=[2.0, 9.0, 0.0], payback_probability=[1.0, odds, 1.0]
+        ),
+    )
 
 
 @pytest.mark.parametrize(("npv", "odds", "answer"), [(3e4, 0.8, "Another person to solder"), (3e4, 0.5, "Not now"), (-1.0, 0.9, "Not now")])
@@ -76,15 +102,34 @@ def test_prices_name_the_lines_with_most_at_stake():
     assert (found.answer, found.money) == ("Raise b and a first", 55.0)
 
 
+def test_metal_to_buy_comes_after_what_is_gained_or_lost():
+    """A purchase of 900 is no more pressing than prices that leave 55 a year."""
+    lines = pd.DataFrame({"line": ["a"], "change_share": [0.1], "money_at_stake": [55.0]})
+    weeks = pd.DataFrame({"week": ["2026-01-05"], "metal": ["gold"], "fine_g": [9.0], "money": [900.0]})
+    found = decisions({"price_sensitivity": Said(price_list=lines, metal_to_buy=weeks)}, SETTINGS, W)
+    assert [plain(one) for one in found["answer"]][:2] == ["Raise a first", "Buy 9 g of fine gold within four weeks"]
+
+
 def test_calls_follow_their_rank():
     """Only orders late at even odds or worse, in the order of the report."""
-    orders = pd.DataFrame({"order_id": ["a", "b", "c"], "late_probability": [0.9, 0.6, 0.1], "call_rank": [2, 1, 3], "price": [10.0, 20.0, 30.0]})
+    orders = pd.DataFrame(
+        {"order_id": ["a", "b", "c"], "late_probability": [0.9, 0.6, 0.1], "call_rank": [2, 1, 3], "price": [10.0, 20.0, 30.0]}
+    )
     assert calls({"lead_time": Said(open_orders=orders)}, SETTINGS, W).answer == "Call b and a first"
 
 
 def test_orders_are_not_ranked_while_the_bench_has_time():
     """Without a full bench there is no first and last."""
-    groups = pd.DataFrame({"by": ["style_alloy"] * 2, "group": ["a · x", "b · x"], "rank": [1, 2], "low": [9, 1], "high": [10, 2], "contribution_per_limiting_hour": [9.5, 1.5]})
+    groups = pd.DataFrame(
+        {
+            "by": ["style_alloy"] * 2,
+            "group": ["a · x", "b · x"],
+            "rank": [1, 2],
+            "low": [9, 1],
+            "high": [10, 2],
+            "contribution_per_limiting_hour": [9.5, 1.5],
+        }
+    )
     loads = pd.DataFrame({"skill": ["solder"], "limits": [True], "load": [0.7]})
     assert take_first({"margin": Said(groups=groups, loads=loads)}, SETTINGS, W) is None
     full = Said(groups=groups, loads=loads.assign(load=0.95))
@@ -109,7 +154,10 @@ def test_without_other_reports_there_is_nothing_to_decide():
     assert decisions({}, SETTINGS, W).empty and all(ask({}, SETTINGS, W) is None for ask in ASKED)
 
 
-@pytest.mark.parametrize(("last", "due"), [(date(2026, 10, 31), date(2026, 11, 30)), (date(2026, 10, 17), date(2026, 10, 31)), (date(2026, 12, 31), date(2027, 1, 31))])
+@pytest.mark.parametrize(
+    ("last", "due"),
+    [(date(2026, 10, 31), date(2026, 11, 30)), (date(2026, 10, 17), date(2026, 10, 31)), (date(2026, 12, 31), date(2027, 1, 31))],
+)
 def test_due_day_is_the_end_of_the_next_month(last, due):
     """From a month's end the next month's end; from its middle this month's (worked by hand)."""
     assert due_day(last) == due
@@ -123,7 +171,9 @@ def facts():
     return Facts({"orders": orders}, SimpleNamespace(orders=orders.dropna(subset=["delivered_on"])))
 
 
-@pytest.mark.parametrize(("what", "happened"), [("orders placed", 2), ("orders delivered", 2), ("making margin", 150), ("open orders delivered", 1)])
+@pytest.mark.parametrize(
+    ("what", "happened"), [("orders placed", 2), ("orders delivered", 2), ("making margin", 150), ("open orders delivered", 1)]
+)
 def test_what_happened_is_counted_between_the_two_days(what, happened):
     """October, counted by hand: two placed, two delivered for 150, one of them open at the end of September."""
     assert MEASURES[what](facts(), date(2026, 9, 30), date(2026, 10, 31)) == happened
@@ -131,7 +181,11 @@ def test_what_happened_is_counted_between_the_two_days(what, happened):
 
 def review(rows):
     names = ["made_on", "what", "due_on", "low", "mid", "high", "level", "unit", "replayed"]
-    return {"report": "monthly_review", "as_of": "2026-09-30", "tables": {"forecasts": {"columns": [{"name": n} for n in names], "rows": rows}}}
+    return {
+        "report": "monthly_review",
+        "as_of": "2026-09-30",
+        "tables": {"forecasts": {"columns": [{"name": n} for n in names], "rows": rows}},
+    }
 
 
 ROWS = [
