@@ -13,8 +13,10 @@ from typing import Any
 import pytest
 from papermill import inspect_notebook
 
+from shoplib.intake import load
 from shoplib.reports.discover import ORDER, Report, by_length, notebooks_folder, reports
 from shoplib.reports.parameters import OWN, declared
+from tests.reports.runs import small_shop
 
 MOST_CELLS, MOST_LINES = 15, 8
 KNOWN = reports()
@@ -133,6 +135,32 @@ def test_no_number_is_typed_into_the_words(report: Report) -> None:
 def test_the_readme_tells_each_report(report: Report) -> None:
     """Question, method and sources."""
     assert report.module.QUESTION in (Path(notebooks_folder()) / "README.md").read_text("utf-8")
+
+
+HEADING = "order_id,ordered_on,style,alloy,quoted_weight_g,price,delivered_on,finished_weight_g\n"
+THIN = {
+    "orders alone": (HEADING + "A1,2026-01-05,rope,18k yellow,100,9000,2026-02-10,98\nA2,2026-02-09,curb,18k yellow,80,7000,,\n", ""),
+    "none delivered": (HEADING + "A1,2026-02-09,curb,18k yellow,80,7000,,\n", ""),
+    "dates without hours": (
+        HEADING + "A1,2026-01-05,rope,18k yellow,100,9000,2026-02-10,98\n",
+        "order_id,stage,worker,date\nA1,solder,EV,2026-01-20\nA1,polish,EV,2026-02-03\n",
+    ),
+    "hours without stage": (
+        HEADING + "A1,2026-01-05,rope,18k yellow,100,9000,2026-02-10,98\n",
+        "order_id,stage,worker,date,hours\nA1,,EV,2026-01-20,6\n",
+    ),
+}
+
+
+@pytest.mark.parametrize("what", THIN)
+def test_a_thin_shop_leaves_no_cell_without_its_block(report: Report, what: str, tmp_path: Path) -> None:
+    """What a page cannot tell it says; a notebook never asks for a block that is not there."""
+    folder = small_shop(tmp_path, orders=THIN[what][0])
+    if THIN[what][1]:
+        (folder / "labour.csv").write_text(THIN[what][1])
+    page = report.module.page(report.module.answer(load(folder), report.module.Parameters()))
+    shown = re.findall(r'show\(page\["(\w+)"\]\)', "\n".join(cell["source"] for cell in cells(report)))
+    assert [name for name in shown if name not in page.blocks] == []
 
 
 def test_every_notebook_runs_from_top_to_bottom_on_the_demo(shared_cache: Path) -> None:

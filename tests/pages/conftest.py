@@ -15,7 +15,9 @@ from typing import Any
 
 import pytest
 
+from shoplib.intake.templates.start import write_start
 from shoplib.reports.discover import reports
+from shoplib.reports.index import overview
 from shoplib.reports.run import Request, run
 from shoplib.reports.terminal import Terminal
 from tests.reports.runs import ROOT, kernels_find_samples, made, small_shop
@@ -99,11 +101,19 @@ def browser(_driver: playwright.Browser) -> Iterator[Browser]:
 
 @pytest.fixture(scope="session")
 def folder(_driver: playwright.Browser, tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Path:
-    """A folder with every page: the demo's reports, the gallery and a report that failed."""
+    """A folder with every page: the demo's reports, the gallery, a report that failed, a group's overview, the printable sheets."""
     home = tmp_path_factory.mktemp("pages")
     with kernels_find_samples(shared_cache):
         made(small_shop(home / "shop"), home / "out", "gallery", "fails")
         run(Request(ROOT / "data_demo", home / "out"), Terminal(quiet=True, bar=None))
+    shops = [
+        ("north", "The north bench (invented)", 0, "Raise curb first: gold stands 4.5% above."),
+        ("south", "<b>south", 1, "south: no orders"),
+    ]
+    (home / "out/group.html").write_text(overview(shops), "utf-8")
+    write_start(home / "started")
+    for sheet in ("job_card.html", "day_sheet.html"):
+        (home / "out" / sheet).write_bytes((home / "started" / sheet).read_bytes())
     return home / "out"
 
 

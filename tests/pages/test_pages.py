@@ -27,6 +27,12 @@ def rgb(colour: str) -> str:
     return f"rgb({int(colour[1:3], 16)}, {int(colour[3:5], 16)}, {int(colour[5:7], 16)})"
 
 
+@pytest.fixture(params=["index.html", "group.html", "failed/fails.html", "job_card.html", "day_sheet.html"])
+def others(request: pytest.FixtureRequest, folder: Path) -> Path:
+    """The pages that are no report: lists, a failure, the sheets that `start` leaves."""
+    return folder / str(request.param)
+
+
 def test_a_page_says_nothing_and_asks_for_nothing(page_file: Path, shared: Opened) -> None:
     """No console message, no error, no dialog, no request but for itself."""
     assert (shared.said, shared.asked) == ([], [page_file.as_uri()])
@@ -78,6 +84,14 @@ def test_axe_finds_nothing_serious(shared: Opened, measured: Measured) -> None:
 def test_axe_finds_nothing_serious_in_the_dark(folder: Path, browser: Browser) -> None:
     """The dark palette is the same on every page; the gallery shows all of it."""
     assert serious(browser.open(next(folder.glob("*/gallery.html")), dark=True).page) == []
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_axe_finds_nothing_serious_on_the_other_pages(others: Path, browser: Browser, width: int) -> None:
+    """Index, overview of a group, failed report, printable sheets; none of them asks for anything or scrolls sideways."""
+    opened = browser.open(others, width)
+    wide = opened.page.evaluate("document.documentElement.scrollWidth") > width
+    assert (serious(opened.page), opened.said, opened.asked, wide) == ([], [], [others.as_uri()], False)
 
 
 def serious(page: Any) -> list[str]:

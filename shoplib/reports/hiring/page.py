@@ -32,14 +32,14 @@ def page(answer: Answer) -> Page:
         absent = Absent(
             "options", "No plan is shown.", answer.findings[0].text, "Hours by stage on the job cards for half a year would settle it."
         )
-        return page_of(answer, "", [], [absent])
+        return page_of(answer, "", [], [absent, *_not_shown("left_out"), _law(answer)])
     nothing = plans[plans["kind"] == "nothing"].iloc[0]
     w = answer.writing
     if not answer.figures:
         absent = Absent(
             "options", "No plan is compared.", "No plan could be run.", "The reasons stand under the notes: set what is missing there."
         )
-        return page_of(answer, "", [], [absent, _left_out(answer), _law(answer)])
+        return page_of(answer, "", [], [absent, *_not_shown(), _left_out(answer), _law(answer)])
     figures = [
         key_figure(answer, "Gain over the horizon", "doing nothing: 0", "both"),
         _paid_back(answer),
@@ -58,6 +58,11 @@ def page(answer: Answer) -> Page:
         _law(answer),
     ]
     return page_of(answer, _stake(answer, plans), figures, blocks)
+
+
+def _not_shown(*more: str) -> list[Text]:
+    """The blocks that need plans, where there are none."""
+    return [Text(name, ("Not shown, for the reason given above.",)) for name in ("candidates", "cash", "turns", "learning", "loads", *more)]
 
 
 def _paid_back(answer: Answer) -> KeyFigure:

@@ -90,7 +90,7 @@ def _told(costing: Costing, orders: pd.DataFrame, groups: pd.DataFrame, months: 
         float(loads.get(bench, float("nan"))),
         groups[groups["by"] == "style"],
         scarce,
-        all(one.code != "no_wages" for one in costing.findings),
+        bool(orders["labour"].sum() > 0),
     )
 
 

@@ -33,7 +33,7 @@ class Told:
     limits : bool
         The simulator finds that the bench limits output, whatever its load.
     paid : bool
-        Wages are written, so that labour costs something.
+        Hours and wages are written, so that labour costs something.
     """
 
     orders: int
@@ -74,7 +74,7 @@ def _months(n: int) -> str:
 def _earned(told: Told, writing: Writing) -> str:
     verb = "earned" if told.making_margin >= 0 else "lost"
     money = writing.money(abs(told.making_margin), step=100.0)
-    text = f"In {_months(told.months)} the benches {verb} {money} before {'overheads' if told.paid else 'wages, which are not written'}"
+    text = f"In {_months(told.months)} the benches {verb} {money} before {'overheads' if told.paid else 'labour, which nobody wrote down'}"
     if told.making_charge <= 0 or not told.paid:
         return text
     share = writing.percent(abs(told.making_margin) / told.making_charge)

@@ -95,7 +95,7 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
         "headlines": pd.DataFrame([(name, one.headline) for name, one in others.items()], columns=["report", "headline"]),
     }
     frames["ahead"] = frames["forecasts"][frames["forecasts"]["what"] == "making margin"]
-    pay = all(one.code != "no_wages" for one in costing.findings)
+    pay = bool(seen.settings.workers) and all(one.code != "no_wages" for one in costing.findings)
     told = replace(_told(frames, period[0]), pay=pay, overheads=bool(len(seen["overheads"])))
     plain = parameters.model_copy(update={"previous": Path(parameters.previous).parent.name if parameters.previous else None})
     notes = [Found(level="note", code=code, text=text) for code, text in CAUTIONS]

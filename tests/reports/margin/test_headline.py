@@ -35,9 +35,9 @@ def plain(text):
     return text.replace("\u00a0", " ")
 
 
-def test_without_wages_the_sentence_says_so():
+def test_without_labour_the_sentence_says_so():
     """What was earned before labour is no share of the making charge that anyone kept."""
-    assert "before wages, which are not written;" in plain(headline(told(paid=False), WRITING))
+    assert "before labour, which nobody wrote down;" in plain(headline(told(paid=False), WRITING))
 
 
 def test_best_and_worst_are_named_where_their_ranges_do_not_touch():
