@@ -144,3 +144,34 @@ def test_the_page_of_a_failed_report_is_quiet_too(folder: Path, browser: Browser
     """It says which part failed."""
     opened = browser.open(folder / "failed/fails.html")
     assert (opened.said, opened.page.get_by_text("Not shown: The part that fails.").count()) == ([], 1)
+
+
+CONTROLS = {
+    "monthly_review": "compare", "margin": "group", "throughput": "stage", "lead_time": "service", "hiring": "judge",
+    "price_sensitivity": "spot", "metal_balance": "metal",
+}  # fmt: skip
+SHOWN = "[...document.querySelectorAll('main h3, main .plot svg text, main td')].filter(one => one.checkVisibility()).map(one => one.textContent).join('|')"
+COLUMN = "([table, place]) => [...table.querySelectorAll('tbody tr')].filter(row => row.checkVisibility() && !row.matches('.total')).map(row => Number(row.cells[place].dataset.v))"
+
+
+@pytest.mark.parametrize("report", CONTROLS)
+def test_the_control_of_each_report_moves_what_it_shows(folder: Path, browser: Browser, report: str) -> None:
+    """Slider to its end, or the last choice; nothing is said on the console."""
+    opened = browser.open(next(folder.glob(f"*/{report}.html")))
+    page, parts = opened.page, f"input[data-control={CONTROLS[report]}]"
+    before = page.evaluate(SHOWN)
+    part = page.locator(parts).last
+    part.press("Home") if part.get_attribute("type") == "range" else part.check(force=True)
+    assert (page.evaluate(SHOWN) != before, opened.said) == (True, [])
+
+
+@pytest.mark.parametrize("report", CONTROLS)
+def test_a_table_of_each_report_sorts(folder: Path, browser: Browser, report: str) -> None:
+    """By the first column of numbers of its first table that can be sorted: largest first."""
+    page = browser.open(next(folder.glob(f"*/{report}.html"))).page
+    heading = page.locator("main th.n:visible:has(.sort)").first
+    heading.locator(".sort").click()
+    table = heading.locator("xpath=ancestor::table")
+    place = heading.evaluate("one => one.cellIndex")
+    values = [one for one in page.evaluate(COLUMN, [table.element_handle(), place]) if one == one]
+    assert heading.get_attribute("aria-sort") == "descending" and values == sorted(values, reverse=True)
