@@ -67,10 +67,12 @@ def _one_shop(request: Request, shop: Path, terminal: Terminal) -> str:
     try:
         return "" if run(replace(request, data=shop, out=request.out / shop.name), terminal) == 0 else NOT_ALL
     except ShoplibError as error:
-        terminal.say(str(error))
+        for line in str(error).splitlines():
+            terminal.say(line)
         return str(error)
 
 
 def _row(out: Path, folder: str, wrong: str) -> tuple[str, str, int, str]:
     found = entries(out) if out.is_dir() else []
-    return folder, found[0].shop if found else folder, int(bool(wrong)), wrong or (found[0].headline if found else "")
+    code = 0 if not wrong else 1 if (out / "index.html").is_file() else 2
+    return folder, found[0].shop if found else folder, code, wrong or (found[0].headline if found else "")

@@ -114,12 +114,16 @@ def overview(shops: Iterable[tuple[str, str, int, str]]) -> str:
     Parameters
     ----------
     shops : iterable of (str, str, int, str)
-        Sub-folder, name of the shop, exit code of its run, and its first headline or what went wrong.
+        Sub-folder, name of the shop, 0 all its reports were made, 1 some were not, 2 there is none, and its first headline or
+        what went wrong.
     """
-    items = "".join(
-        f'<li{"" if code == 0 else " class=failed"}><a class="report" href="{escape(folder)}/index.html">{escape(name)}</a>'
-        f"{'' if code == 0 else ' <small>not all reports were made</small>'}<p>{escape(line)}</p></li>"
-        for folder, name, code, line in shops
-    )
+    items = "".join(map(_shop, shops))
     script = (HERE / "list.js").read_text("utf-8")
     return _page("Shops", f'<h1>Shops</h1>{_FIND}<section class="month"><ul>{items}</ul></section>', script)
+
+
+def _shop(one: tuple[str, str, int, str]) -> str:
+    folder, name, code, line = one
+    told = f'<a class="report" href="{escape(folder)}/index.html">{escape(name)}</a>' if code < 2 else f"<b>{escape(name)}</b>"
+    note = ("", " <small>not all reports were made</small>", " <small>no report was made</small>")[code]
+    return f"<li{' class=failed' if code else ''}>{told}{note}<p>{escape(line)}</p></li>"

@@ -28,10 +28,11 @@ IMPORTS = "import numba\nimport pandas as pd\nimport plotly.graph_objects as go\
 FIGURE = "go.Figure(go.Bar(x=list(range(12)), y=pd.Series(range(12)) * {number}))"
 SHARED = """import sys
 from shoplib.intake import as_of
+from shoplib.reports.answer import Parameters
 from shoplib.reports.opening import open_shop
 from shoplib.reports.shared import baseline_of
 shop = open_shop(sys.argv[1])
-baseline_of(shop, as_of(shop), 0)
+baseline_of(shop, as_of(shop), Parameters().seed)
 """
 ONE = """import importlib, sys, time
 from shoplib.reports import hiring, lead_time, margin, metal_balance, monthly_review, price_sensitivity, throughput

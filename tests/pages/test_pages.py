@@ -94,6 +94,13 @@ def test_axe_finds_nothing_serious_on_the_other_pages(others: Path, browser: Bro
     assert (serious(opened.page), opened.said, opened.asked, wide) == ([], [], [others.as_uri()], False)
 
 
+@pytest.mark.parametrize("name", ["index.html", "group.html"])
+def test_a_list_uses_the_width_of_a_desk(folder: Path, browser: Browser, name: str) -> None:
+    """Lines of about 48 rem, as text on a report has."""
+    page = browser.open(folder / name).page
+    assert page.evaluate("document.querySelector('.month').getBoundingClientRect().width") > 700
+
+
 def serious(page: Any) -> list[str]:
     """Return what axe calls serious or critical on a page."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe is not installed: accessibility is not checked")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -51,6 +52,12 @@ def test_the_overview_links_each_shop_and_says_what_went_wrong(group: tuple[int,
     """With its name escaped."""
     page = (group[1] / "index.html").read_text("utf-8")
     assert all(text in page for text in ('href="good/index.html"', "Good &lt;i&gt;shop&lt;/i&gt;", "orders.csv"))
+
+
+def test_the_overview_links_only_what_is_there(group: tuple[int, Path]) -> None:
+    """A shop that could not be read has no page yet."""
+    links = re.findall(r'href="([^"]*)"', (group[1] / "index.html").read_text("utf-8"))
+    assert links and [link for link in links if not (group[1] / link).is_file()] == []
 
 
 def test_a_cluster_makes_the_same_files(tmp_path: Path) -> None:
