@@ -12,7 +12,7 @@ import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, get_origin
+from typing import TYPE_CHECKING, Any, get_args, get_origin
 
 from pydantic import ValidationError
 from pydantic.fields import FieldInfo
@@ -134,9 +134,10 @@ def _known_name(name: str, model: type[Parameters], where: str) -> None:
 
 
 def _typed(value: Any, info: FieldInfo, where: str) -> Any:
-    """Part a text at its commas for a field that holds several values; a yes or no is never taken for a number."""
-    if isinstance(value, str) and get_origin(info.annotation) in (tuple, list):
-        return [part.strip() for part in value.split(",") if part.strip()]
+    """Part a text at its commas, in brackets or not, for a field that holds several values; a yes or no is never taken for a number."""
+    if isinstance(value, str) and any(get_origin(one) in (tuple, list) for one in (info.annotation, *get_args(info.annotation))):
+        parts = [part.strip(" \"'") for part in value.strip("[] ").split(",")]
+        return [part for part in parts if part]
     if isinstance(value, bool) and info.annotation in (int, float):
         raise SettingsError("this value cannot be taken", where=where, found=str(value).lower(), allowed="a number")
     return value

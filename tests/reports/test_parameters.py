@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shlex
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -9,6 +11,7 @@ from typing import Any
 import pytest
 
 from shoplib.errors import SettingsError, UsageError
+from shoplib.reports.discover import chosen, reports
 from shoplib.reports.parameters import Given, declared, for_notebook, given, resolve
 
 from .runs import SAMPLE, sample
@@ -119,3 +122,24 @@ def test_what_goes_to_a_notebook_is_plain() -> None:
     model = GALLERY.module.Parameters(as_of=date(2026, 1, 31))
     names = declared(GALLERY.notebook)
     assert for_notebook(model, names)["as_of"] == "2026-01-31" and "as_of" not in for_notebook(GALLERY.module.Parameters(), names)
+
+
+README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+WHAT_IFS = re.findall(r"`(\w+ --set [^`]+)`", README)
+
+
+@pytest.mark.parametrize("words", WHAT_IFS)
+def test_every_what_if_of_the_readme_is_taken(words: str) -> None:
+    """By the model of its report and by its notebook, and changes what was there."""
+    name, *sets = shlex.split(words)
+    (report,) = chosen([name], reports())
+    asked = given(None, [text for text in sets if text != "--set"], [name])
+    plain = for_notebook(resolve(report, {}, asked), declared(report.notebook))
+    assert len(WHAT_IFS) >= 9 and plain != for_notebook(report.module.Parameters(), declared(report.notebook))
+
+
+@pytest.mark.parametrize("text", ["polish,file", '["polish", "file"]'])
+def test_several_values_are_parted_at_commas_in_brackets_or_not(text: str) -> None:
+    """As an owner writes them, and as TOML does."""
+    (hiring,) = chosen(["hiring"], reports())
+    assert resolve(hiring, {}, given(None, [f"hiring.stages={text}"], ["hiring"])).stages == ("polish", "file")  # type: ignore[attr-defined]
