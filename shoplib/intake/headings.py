@@ -89,8 +89,8 @@ def _score(cells: Sequence[str], known: Mapping[str, str]) -> int:
     return len({fold_heading(cell) for cell in cells} & known.keys())
 
 
-def find_headings(rows: Sequence[Sequence[str]], table: Table, known: Mapping[str, str], where: str) -> Headings:
-    """Return the heading row among the first `rows` of a table.
+def find_headings(rows: Sequence[Sequence[str]], table: Table, known: Mapping[str, str], where: str, above: int = 0) -> Headings:
+    """Return the heading row among the first `rows` of a table; `above` of them are blank in the file and not among `rows`.
 
     Raises
     ------
@@ -112,7 +112,7 @@ def find_headings(rows: Sequence[Sequence[str]], table: Table, known: Mapping[st
     cells = list(rows[row])
     place, others = _placed(cells, known, where)
     _own_headings_found(table, known, place, others, where)
-    return Headings(row, _width(cells), place, _said(table, row, others, known, place, where))
+    return Headings(row, _width(cells), place, _said(table, row + above, others, known, place, where))
 
 
 def _own_headings_found(table: Table, known: Mapping[str, str], place: Mapping[str, int], others: Sequence[str], where: str) -> None:

@@ -106,7 +106,7 @@ def _from_rows(
 ) -> Sheet:
     """Return the sheet of `rows`, which are emptied: the collector would walk through them again and again."""
     top = [[as_text(cell) for cell in row] for row in rows[:ROWS_SEARCHED]]
-    headings = find_headings(top, table, known, source.name)
+    headings = find_headings(top, table, known, source.name, above)
     below, width = headings.row + 1, headings.width
     numbers = np.arange(above + below + 1, above + len(rows) + 1, dtype=np.int64)
     table_cells = _square(rows[below:], width)

@@ -40,7 +40,7 @@ def lay_out(sheet: Sheet, series: Sequence[Series], blanks: frozenset[str]) -> S
     said = Finding(
         "note",
         "wide_prices",
-        f"{sheet.name}: {len(sheet):,} rows hold {len(rows):,} prices in {len(series)} columns; prices are counted.",
+        f"{sheet.name}: {len(sheet):,} rows hold {len(rows):,} prices of {len(series)} metal{'s' * (len(series) > 1)}; prices are counted.",
         sheet.name,
     )
     crowded = np.concatenate([sheet.crowded[keep] for _, _, keep in parts])

@@ -226,3 +226,9 @@ def test_where_no_heading_is_known_the_fullest_row_is_shown(tmp_path):
     rows = [["Orders of the year"], ["No.", "Day", "Model"], ["A1", "5 January 2026", "curb"]]
     with pytest.raises(DataError, match="No., Day, Model"):
         load(book(tmp_path, orders=rows))
+
+
+def test_the_heading_row_is_told_as_the_spreadsheet_numbers_it(tmp_path):
+    """Blank rows above count, although nothing is read from them."""
+    rows = [[], [], ["Orders of the year"], ORDER_HEADINGS.split(","), *ORDER_ROWS]
+    assert "stand in row 4;" in said(load(book(tmp_path, orders=rows)), "heading_row")[0]
