@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -140,10 +141,12 @@ def precedence(labour: pd.DataFrame, names: Sequence[str]) -> NDArray[np.int64]:
 
 def _workers(settings: Settings, labour: Book, absences: Book) -> tuple[tuple[Worker, ...], list[Finding]]:
     fresh = _unknown([(labour, "worker"), (absences, "worker")], [worker.code for worker in settings.workers])
-    if not fresh:
+    bare = [worker for worker in settings.workers if not worker.skills]
+    if not fresh and not bare:
         return settings.workers, []
     skill = {stage.name: stage.needs for stage in settings.stages}
     last, rows = labour.frame["date"].max(), labour.frame.groupby("worker", sort=False).indices
+    known, told = _skills_booked(settings.workers, labour.frame, rows, skill)
     met = [_worker(code, labour.frame.iloc[rows.get(code, [])], skill, last) for code in fresh]
     said = [
         Finding(
@@ -157,7 +160,22 @@ def _workers(settings: Settings, labour: Book, absences: Book) -> tuple[tuple[Wo
         )  # fmt: skip
         for worker in met
     ]
-    return (*settings.workers, *met), said
+    return (*known, *met), [*told, *said]
+
+
+def _skills_booked(
+    workers: tuple[Worker, ...], labour: pd.DataFrame, rows: Mapping[Any, Any], skill: Mapping[str, str]
+) -> tuple[list[Worker], list[Finding]]:
+    """Give workers whose skills shop.toml leaves out those they booked: somebody may be listed there for the wage alone."""
+    known, said = [], []
+    for worker in workers:
+        stages = pd.unique(labour["stage"].iloc[rows.get(worker.code, [])].dropna()) if not worker.skills else ()
+        booked = tuple(dict.fromkeys(skill[stage] for stage in stages))
+        known.append(worker.model_copy(update={"skills": booked}) if booked else worker)
+        if booked:
+            text = f'Worker "{worker.code}" has no skills in shop.toml: taken up with {", ".join(booked)} as booked.'
+            said.append(Finding("note", "skills_taken_up", text, worker.code))
+    return known, said
 
 
 def _worker(code: str, rows: pd.DataFrame, skill: Mapping[str, str], last: pd.Timestamp) -> Worker:

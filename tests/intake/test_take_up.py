@@ -57,6 +57,14 @@ def test_a_worker_gets_the_skills_and_hours_booked(tmp_path):
     assert (worker.code, set(worker.skills), worker.hours) == ("EV", {"solder", "file"}, {"wed": 2.0, "thu": 2.0, "fri": 3.0})
 
 
+def test_a_worker_listed_for_the_wage_alone_keeps_the_skills_booked(tmp_path):
+    """Skills left out are those of the job cards, and it is said; skills written stand."""
+    settings = '[[workers]]\ncode = "EV"\nwage_per_hour = 28.5\n[[workers]]\ncode = "KM"\nskills = ["solder"]\n'
+    made = shop(tmp_path, settings, labour=labour("A1,solder,EV,2026-01-07,2", "A1,file,EV,2026-01-08,2", "A1,file,KM,2026-01-08,1"))
+    assert [worker.skills for worker in made.settings.workers] == [("solder", "file"), ("solder",)]
+    assert said(made, "skills_taken_up") == ['Worker "EV" has no skills in shop.toml: taken up with solder, file as booked.']
+
+
 def test_a_person_long_gone_has_left(tmp_path):
     """No entry in the last sixty days of the table."""
     made = shop(tmp_path, labour=labour("A1,solder,AA,2026-01-07,2", "A1,solder,BB,2026-04-07,2"))

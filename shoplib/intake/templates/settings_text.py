@@ -53,7 +53,7 @@ currency = "EUR"           # three letters, ISO 4217; all money is in it
 # ---- people, by initials or a number, never by name ----
 #[[workers]]
 #code = "EV"
-#skills = ["solder", "assemble"]
+#skills = ["solder", "assemble"]  # left out: as booked
 #hours = { mon = 8, tue = 8, wed = 8, thu = 8, fri = 6 }   # left out: the calendar's
 #wage_per_hour = 28.5
 #on_costs_percent = 22         # what the employer pays on top
