@@ -187,7 +187,8 @@ def told_of(found: Comparison, base: Baseline, months: int) -> Told:
     ends = np.quantile(base.workshop.win_wait, (0.1, 0.9))
     apart = bool(base.workshop.has_quotes and (ends[1] >= 0 > ends[0] or (ends[1] < 0 and ends[0] < 3.0 * ends[1])))
     reason = "" if hire else next((NO_WAGE_KNOWN for one in found.refused if one.refused == NO_WAGE), "")
-    return Told(plan_of(hire), plan_of(rival), months, base.workshop.has_quotes, apart, reason)
+    idle = hire is None and all(one.kind not in ("hire", "part_time") for one in found.refused)
+    return Told(plan_of(hire), plan_of(rival), months, base.workshop.has_quotes, apart, reason, idle)
 
 
 def _figures(found: Comparison, plan: Plan | None, months: int, writing: Writing) -> list[Figure]:

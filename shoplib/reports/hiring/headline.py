@@ -44,6 +44,8 @@ class Told:
         Whether the ends of the answer to the wait differ threefold.
     reason : str
         Why nothing can be told; empty otherwise.
+    idle : bool
+        No bench limits, so that no hire was worth playing.
     """
 
     hire: Plan | None
@@ -52,6 +54,7 @@ class Told:
     quotes: bool = True
     patience: bool = False
     reason: str = ""
+    idle: bool = False
 
 
 def horizon(months: int) -> str:
@@ -61,10 +64,10 @@ def horizon(months: int) -> str:
 
 
 def branch(told: Told) -> str:
-    """Return which answer it is: cannot_tell, no_difference, do, instead, do_not or too_close."""
+    """Return which answer it is: none_limits, cannot_tell, no_difference, do, instead, do_not or too_close."""
     hire, rival = told.hire, told.rival
     if hire is None:
-        return "cannot_tell"
+        return "none_limits" if told.idle else "cannot_tell"
     if hire.orders_gain < NO_ORDERS * max(hire.orders_a_year, 1.0) and hire.value <= 0:
         return "no_difference"
     if rival is not None and rival.value > hire.value and rival.chance > LIKELY and rival.low > 0:
@@ -136,6 +139,10 @@ def _cannot_tell(told: Told, writing: Writing) -> str:
     return f"The history cannot tell whether another person pays: {told.reason or 'no bench could be simulated'}."
 
 
+def _none_limits(told: Told, writing: Writing) -> str:
+    return "Do not hire: orders, not hands, are short; no bench limits output now, or while enquiries go on as forecast."
+
+
 def _plan(plan: Plan | None) -> Plan:
     assert plan is not None
     return plan
@@ -151,6 +158,7 @@ SENTENCES = {
     "do_not": _do_not,
     "no_difference": _no_difference,
     "too_close": _too_close,
+    "none_limits": _none_limits,
     "cannot_tell": _cannot_tell,
 }
 """One sentence a branch."""

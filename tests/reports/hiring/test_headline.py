@@ -25,6 +25,7 @@ CASES = {
     "do_not": Told(plan(value=-20_000.0, low=-32_000.0, high=-10_000.0, chance=0.02), None, 24),
     "no_difference": Told(plan(value=-60_000.0, low=-61_000.0, high=-59_000.0, chance=0.0, gain=0.5), None, 24),
     "too_close": Told(plan(value=1_000.0, low=-9_000.0, high=14_000.0, chance=0.5), None, 24),
+    "none_limits": Told(None, None, 24, idle=True),
     "cannot_tell": Told(None, None, 24, reason="no stage has hours"),
 }
 
