@@ -95,7 +95,7 @@ def _bridge_message(answer: Answer, rows: list[Row], last: str, base: str) -> st
 
 def _bridge_reading(answer: Answer, rows: list[Row]) -> str:
     most = max(rows[1:-1], key=lambda row: abs(row.middle or 0.0))
-    return f"{most.name} alone moved {most.value} {answer.writing.currency}; one month is mostly noise."
+    return f"{most.name} alone: {answer.writing.currency}\u00a0{most.value}; one month is mostly noise."
 
 
 def margin_and_metal(answer: Answer) -> Chart | Absent:

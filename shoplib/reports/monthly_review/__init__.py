@@ -26,6 +26,7 @@ from ..discover import ORDER, reports
 from ..margin.tables import made
 from ..periods import month_start, whole_months
 from ..sentences import Writing
+from ..sentences import day as in_words
 from ..shared import baseline_or_none
 from . import tables
 from .decisions import decisions
@@ -178,7 +179,13 @@ def _figures(frames: dict[str, pd.DataFrame], period: tuple[date, date], writing
 def _looked_back(earlier: dict[str, Any] | None) -> list[Found]:
     if earlier is None:
         return [Found(level="note", code="no_earlier_review", text="No earlier review was found, so nothing said before is scored yet.")]
-    return [Found(level="note", code="earlier_review", text=f"What was said to {earlier['as_of']} is scored where it has come due.")]
+    return [
+        Found(
+            level="note",
+            code="earlier_review",
+            text=f"What was said on {in_words(date.fromisoformat(earlier['as_of']))} is scored where it has come due.",
+        )
+    ]
 
 
 def _earlier_input(previous: str | None) -> dict[str, str]:

@@ -12,6 +12,7 @@ import pandas as pd
 
 from ...settings import Settings
 from ..answer import Answer
+from ..hiring.headline import horizon
 from ..sentences import Writing, count, listed
 
 Answers = Mapping[str, Answer]
@@ -47,7 +48,7 @@ def hire(answers: Answers, settings: Settings, writing: Writing) -> Decision | N
     pays = float(best["npv"]) > 0 and float(best["payback_probability"]) >= 0.66
     answer = str(best["candidate"]) if pays else "Not now"
     money = writing.money_span(float(best["npv_low"]), float(best["npv_high"]))
-    because = f"Against doing nothing it leaves {money}, 8 times in 10."
+    because = f"Over {horizon(settings.hire.horizon_months)} it leaves {money} more than doing nothing, 8 times in 10."
     return Decision("Another pair of hands?", answer, float(best["payback_probability"]), float(best["npv"]), because, "hiring")
 
 
@@ -61,8 +62,11 @@ def prices(answers: Answers, settings: Settings, writing: Writing) -> Decision |
         return Decision("New prices?", "None this month", None, 0.0, "Every line reaches its target at today's metal.", "price_sensitivity")
     money = float(short["money_at_stake"].fillna(0.0).sum())
     first = short.sort_values("money_at_stake", ascending=False)["line"].astype(str).tolist()
-    because = f"{count(len(short), 'line', writing=writing)} of {writing.number(len(lines))} miss the target at today's metal."
-    return Decision("New prices?", f"Raise {listed(first[:2])} first", None, money, because, "price_sensitivity")
+    all_of = f"All {writing.number(len(lines))}"
+    who = all_of if len(short) == len(lines) else f"{writing.number(len(short))} of {writing.number(len(lines))}"
+    because = f"{who} lines miss the target at today's metal; new prices bring this a year, if customers order as before."
+    answer = f"Raise {listed([_spoken(line) for line in first[:2]])} first"
+    return Decision("New prices?", answer, None, money, because, "price_sensitivity")
 
 
 def calls(answers: Answers, settings: Settings, writing: Writing) -> Decision | None:
@@ -74,7 +78,9 @@ def calls(answers: Answers, settings: Settings, writing: Writing) -> Decision | 
     ids = late["order_id"].astype(str).tolist()
     odds = float(late["late_probability"].mean())
     worth = writing.money(float(late["price"].fillna(0.0).sum()), step=1000.0)
-    because = f"{writing.number(len(late))} open orders, worth {worth}, will more likely miss their promise than keep it."
+    about = writing.number(float(orders["late_probability"].sum()))
+    many = f"{count(len(late), 'open order', writing=writing)}, worth {worth}, {'is' if len(late) == 1 else 'are'}"
+    because = f"{many} more likely late than not; by the sum of all odds {about} will be late."
     return Decision("Which promises to renew?", f"Call {listed(ids[:3])} first", odds, None, because, "lead_time")
 
 
@@ -91,7 +97,7 @@ def take_first(answers: Answers, settings: Settings, writing: Writing) -> Decisi
         return None
     best, worst, bench = ranked.iloc[0], ranked.iloc[-1], str(full["skill"].iloc[0])
     gap = float(best["contribution_per_limiting_hour"] - worst["contribution_per_limiting_hour"])
-    answer = f"{_capital(str(best['group']))} first, {worst['group']} last"
+    answer = f"{_capital(_spoken(best['group']))} first, {_spoken(worst['group'])} last"
     because = f"An hour at {bench}, which is full, brings {writing.money(gap, step=1.0)} more on the first."
     return Decision("Which orders first?", answer, None, None, because, "margin")
 
@@ -175,6 +181,11 @@ def decisions(answers: Answers, settings: Settings, writing: Writing) -> pd.Data
 
 def _table(answer: Answer | None, name: str) -> pd.DataFrame:
     return answer.table(name) if answer is not None and name in answer.tables else pd.DataFrame()
+
+
+def _spoken(name: object) -> str:
+    """Return the name of a line or group as a sentence says it: ``curb 18k yellow 7 mm``."""
+    return str(name).replace(" · ", " ")
 
 
 def _capital(text: str) -> str:

@@ -61,7 +61,8 @@ WORDS = ("Another", "Teach", "Raise", "Buy", "Call", "Ask", "Check", "Not", "Non
 
 def stake(scored: int, right: int, decisions: int, writing: Writing) -> str:
     """Return how many decisions wait, and how many of last time's forecasts came true."""
-    waiting = f"{writing.number(decisions)} {'decision waits' if decisions == 1 else 'decisions wait'} below, each with its odds and money."
+    verb = "decision waits" if decisions == 1 else "decisions wait"
+    waiting = f"{writing.number(decisions)} {verb} below, with odds and money where there are any."
     if not scored:
         return f"{waiting} Nothing said earlier has come due yet."
     return f"{waiting} Of the last forecasts {writing.number(right)} of {writing.number(scored)} came true; 8 in 10 should."

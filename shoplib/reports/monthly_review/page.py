@@ -111,9 +111,7 @@ def _next(answer: Answer, ahead: pd.DataFrame) -> str:
     if ahead.empty:
         return "Next month is not forecast: the history cannot be simulated."
     one = ahead.iloc[0]
-    return (
-        f"Next month's making margin should fall between {answer.writing.money_span(float(one['low']), float(one['high']))}, 8 times in 10."
-    )
+    return f"Next month's making margin should be {answer.writing.money_span(float(one['low']), float(one['high']))}, 8 times in 10."
 
 
 def _month(month: object) -> date:

@@ -69,7 +69,7 @@ def test_stake_counts_what_came_true():
     """Decisions waiting and forecasts right."""
     assert (
         plain(stake(10, 8, 1, W))
-        == "1 decision waits below, each with its odds and money. Of the last forecasts 8 of 10 came true; 8 in 10 should."
+        == "1 decision waits below, with odds and money where there are any. Of the last forecasts 8 of 10 came true; 8 in 10 should."
     )
 
 
@@ -133,7 +133,7 @@ def test_orders_are_not_ranked_while_the_bench_has_time():
     loads = pd.DataFrame({"skill": ["solder"], "limits": [True], "load": [0.7]})
     assert take_first({"margin": Said(groups=groups, loads=loads)}, SETTINGS, W) is None
     full = Said(groups=groups, loads=loads.assign(load=0.95))
-    assert take_first({"margin": full}, SETTINGS, W).answer == "A · x first, b · x last"
+    assert take_first({"margin": full}, SETTINGS, W).answer == "A x first, b x last"
 
 
 def test_refiner_is_reminded_of_overdue_lots_only():
