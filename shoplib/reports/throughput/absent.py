@@ -73,12 +73,20 @@ def _message(answer: Answer, part: pd.DataFrame, away: str) -> str:
 
 def _reading(answer: Answer, part: pd.DataFrame) -> str:
     w, top = answer.writing, _named(answer, part)
-    late = w.span(top["orders_late_low"], top["orders_late_high"])
     wait = top["wait_days_change"]
-    text = f"With one person of {cut(str(top['skill']), 16)} away {late} promises more are missed within a year"
+    text = f"With one person of {cut(str(top['skill']), 16)} away {_missed(answer, top)} within a year"
     if pd.isna(wait):
         return f"{text}; nobody else has the skill, so its orders stand still."
-    return f"{text}; orders of the next half-year take {w.unit(float(wait), 'days', 0, 'both')}. Pay saved is not taken off."
+    longer = w.unit(abs(float(wait)), "days")
+    return f"{text}; orders of the next half-year take {longer} {'longer' if wait >= 0 else 'less'}. Pay saved is not taken off."
+
+
+def _missed(answer: Answer, top: pd.Series) -> str:
+    """``12 to 49 promises more are missed``; a range with both signs names both."""
+    w, low, high = answer.writing, float(top["orders_late_low"]), float(top["orders_late_high"])
+    if low < 0 < high:
+        return f"from {w.number(-low)} promises fewer to {w.number(high)} more are missed"
+    return f"{w.span(low, high)} promises more are missed"
 
 
 def without_one_table(answer: Answer) -> Table | Text:
