@@ -163,7 +163,7 @@ def _table(block: Table) -> str:
     bodies = "".join(_body(rows, block, at, at == start) for at, rows in enumerate(sets))
     find = ""
     if len(block.rows) >= FILTER_FROM:
-        find = f'<label class="find">Find <input type="search" aria-controls="{key}" autocomplete="off"></label>'
+        find = f'<label class="find" hidden>Find <input type="search" aria-controls="{key}" autocomplete="off"></label>'
     seen = [one for one in block.columns if not one.paper]
     wide = any(not one.narrow for one in seen)
     tap = f'<button type="button" class="tap" aria-controls="{key}" aria-pressed="false">All {len(seen)} columns</button>'

@@ -82,12 +82,14 @@
       if (event.key === "Enter" || event.key === " ") { event.preventDefault(); sort(word.closest("th")); }
     });
   }
-  for (const field of all(".find input"))
+  for (const field of all(".find input")) {
+    field.closest(".find").hidden = false;
     field.addEventListener("input", () => {
       const words = field.value.toLowerCase().split(/\s+/);
       for (const row of all("tbody tr", document.getElementById(field.getAttribute("aria-controls"))))
         row.hidden = !words.every((word) => row.textContent.toLowerCase().includes(word));
     });
+  }
   for (const button of all(".tap"))
     button.addEventListener("click", () => {
       const on = document.getElementById(button.getAttribute("aria-controls")).classList.toggle("all");
