@@ -1,8 +1,9 @@
 """Rolling-origin backtest: what would have been said on past days, and what came.
 
 At each origin every method forecasts the orders open then and those ordered in the four weeks after, from what was known
-then. Orders called off later are left out, since no delivery could be right. Orders still open at the end are censored: the
-days waited so far stand for what happened, so a loss can only be understated, and they are never dropped.
+then. Orders called off later are left out, since no delivery could be right. Orders still open at the end are censored and never
+dropped: the days waited so far stand for what happened, so a loss can only be understated; a date that may still hold counts as
+its chance to.
 
 Reference: L. J. Tashman, "Out-of-sample tests of forecasting accuracy", International Journal of Forecasting 16 (2000), 437–450.
 """
@@ -15,7 +16,8 @@ import numpy as np
 import pandas as pd
 
 from .plain_rules import LEVELS, QUANTILES, Days, day_count, days_of
-from .scores import coverage, pinball
+from .scores import pinball
+from .survival import chance_held
 
 NEW_DAYS = 28
 HORIZONS = ("open", "new")
@@ -98,7 +100,8 @@ def score(said: pd.DataFrame) -> pd.DataFrame:
 def _score_row(key: tuple[object, ...], group: pd.DataFrame) -> list[object]:
     came = group["happened"]
     losses = [float(pinball(came, group[q], level).mean()) for q, level in zip(QUANTILES, LEVELS, strict=True)]
-    return [*key, len(group), *losses, *(coverage(came, group[q]) for q in QUANTILES), float((group["q50"] - came).mean())]
+    held = [float(chance_held(came, group[q], group["censored"]).mean()) for q in QUANTILES]
+    return [*key, len(group), *losses, *held, float((group["q50"] - came).mean())]
 
 
 def pooled(table: pd.DataFrame) -> pd.DataFrame:

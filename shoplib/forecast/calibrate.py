@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from .plain_rules import LEVELS, QUANTILES
-from .scores import coverage
+from .survival import chance_held, survival
 
 Floats = NDArray[np.float64]
 DRAWS = 1000
@@ -25,7 +25,7 @@ def coverage_interval(said: pd.DataFrame, quantile: str, seed: int, level: float
     Parameters
     ----------
     said : DataFrame
-        origin, happened and the column `quantile`.
+        origin, happened, censored and the column `quantile`.
     quantile : str
         ``q50``, ``q80`` or ``q95``.
     seed : int
@@ -33,7 +33,7 @@ def coverage_interval(said: pd.DataFrame, quantile: str, seed: int, level: float
     level : float
         Level of the interval.
     """
-    held_rows = said.assign(held=said["happened"] <= said[quantile]).groupby("origin")["held"]
+    held_rows = said.assign(held=chance_held(said["happened"], said[quantile], said["censored"])).groupby("origin")["held"]
     held, count = held_rows.sum().to_numpy(dtype=np.float64), held_rows.size().to_numpy(dtype=np.float64)
     pick = np.random.default_rng(seed).integers(0, len(count), (DRAWS, len(count)))
     shares = held[pick].sum(axis=1) / count[pick].sum(axis=1)
@@ -50,10 +50,16 @@ def needs_correction(said: pd.DataFrame, seed: int) -> bool:
 
 
 def factors(said: pd.DataFrame) -> Floats:
-    """Return the factor on remaining time for each level: half the log shift that would have made the coverage exact."""
-    ratio = [np.log(np.maximum(said["happened"], 0.5) / said[q]) for q in QUANTILES]
-    shift = [np.quantile(r, level) for r, level in zip(ratio, LEVELS, strict=True)]
-    return np.exp(SHARE * np.asarray(shift))
+    """Return the factor on remaining time for each level: half the log shift that would have made the coverage exact.
+
+    Parameters
+    ----------
+    said : DataFrame
+        happened, censored, q50, q80, q95.
+    """
+    ratios = [np.maximum(said["happened"].to_numpy(dtype=np.float64), 0.5) / said[q].to_numpy(dtype=np.float64) for q in QUANTILES]
+    shift = [min(survival(r, said["censored"]).quantile(level), r.max()) for r, level in zip(ratios, LEVELS, strict=True)]
+    return np.asarray(shift) ** SHARE
 
 
 def corrected(said: pd.DataFrame, factor: Floats) -> pd.DataFrame:
@@ -66,8 +72,3 @@ def leave_one_out(said: pd.DataFrame) -> pd.DataFrame:
     """Return `said` with each origin corrected by what the other origins showed."""
     parts = [corrected(group, factors(said[said["origin"] != origin])) for origin, group in said.groupby("origin")]
     return pd.concat(parts).sort_index()
-
-
-def off_by(said: pd.DataFrame) -> dict[str, float]:
-    """Return pooled coverage less stated level for each quantile."""
-    return {q: coverage(said["happened"], said[q]) - level for q, level in zip(QUANTILES, LEVELS, strict=True)}

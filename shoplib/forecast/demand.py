@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -78,6 +79,11 @@ class _History:
     def rate(self) -> Floats:
         return self.counts / np.maximum(self.days, 1.0)
 
+    @cached_property
+    def count_fit(self) -> tuple[Floats, Floats, float]:
+        """Coefficients, their covariance and the dispersion of a log-linear count model per working day."""
+        return _count_fit(self)
+
     def until(self, n: int, horizon: int) -> _History:
         return _History(self.counts[:n], self.days[:n], self.days[n : n + horizon])
 
@@ -108,7 +114,7 @@ def forecast_demand(counts: pd.Series, working_days: pd.Series, seed: int, origi
     scores = _judge(history, seed, origins)
     method = _choose(scores)
     rates = _rate_paths(history, method, seed)
-    dispersion = _dispersion(history)
+    dispersion = history.count_fit[2]
     months = working_days.index[n:].to_numpy().astype("datetime64[M]")
     return Demand(method, months, rates.mean(axis=0), rates, _count(rates, dispersion, seed), dispersion, scores)
 
@@ -125,7 +131,7 @@ def _judge_origin(history: _History, origin: int, seed: int) -> list[tuple[str, 
     happened = history.counts[origin : origin + len(past.ahead)]
     members = {name: candidate(past, seed) for name, candidate in CANDIDATES.items()}
     members["mean"] = np.mean(list(members.values()), axis=0)
-    dispersion = _dispersion(past)
+    dispersion = past.count_fit[2]
     return [(name, origin, len(happened), _loss(happened, _count(paths, dispersion, seed))) for name, paths in members.items()]
 
 
@@ -185,7 +191,6 @@ def _design(first: int, n: int, history: int) -> Floats:
 
 
 def _count_fit(history: _History) -> tuple[Floats, Floats, float]:
-    """Coefficients, their covariance and the dispersion of a log-linear count model per working day."""
     from statsmodels.genmod import families
     from statsmodels.genmod.generalized_linear_model import GLM
 
@@ -200,7 +205,7 @@ def _count_fit(history: _History) -> tuple[Floats, Floats, float]:
 
 
 def _count_trend(history: _History, seed: int) -> Floats:
-    coefficients, covariance, _ = _count_fit(history)
+    coefficients, covariance, _ = history.count_fit
     x = _design(len(history.counts), len(history.ahead), len(history.counts))
     root = np.linalg.cholesky(covariance + 1e-12 * np.eye(len(covariance)))
     draws = coefficients + _draws(seed, 2, (PATHS, len(coefficients))) @ root.T
@@ -223,10 +228,6 @@ def _damped(history: _History, seed: int) -> Floats:
     paths = np.asarray(found.forecast(len(history.ahead))) + _draws(seed, 3, (PATHS, 1)) * state
     counts: Floats = np.maximum(paths, 0.0) * history.ahead
     return counts
-
-
-def _dispersion(history: _History) -> float:
-    return _count_fit(history)[2]
 
 
 def _count(rates: Floats, dispersion: float, seed: int) -> Floats:

@@ -1,4 +1,4 @@
-"""How good a forecast was: pinball loss, coverage, mean absolute scaled error, CRPS of an ensemble.
+"""How good a forecast was: pinball loss, mean absolute scaled error, CRPS of an ensemble.
 
 References
 ----------
@@ -27,12 +27,6 @@ def pinball(happened: ArrayLike, quantile: ArrayLike, level: float) -> Floats:
     """
     error = np.asarray(happened, dtype=np.float64) - np.asarray(quantile, dtype=np.float64)
     return np.maximum(level * error, (level - 1.0) * error)
-
-
-def coverage(happened: ArrayLike, quantile: ArrayLike) -> float:
-    """Return the share of cases in which `happened` was not above `quantile`; NaN without cases."""
-    below = np.asarray(happened, dtype=np.float64) <= np.asarray(quantile, dtype=np.float64)
-    return float(below.mean()) if below.size else float("nan")
 
 
 def scaled_error(history: ArrayLike, happened: ArrayLike, forecast: ArrayLike, season: int) -> float:

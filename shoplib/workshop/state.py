@@ -18,11 +18,12 @@ from .axes import Axes, axes_like
 from .cards import CLEARLY_PASSED, ln_weights
 from .costs import measured_share
 from .model import DONE, ENDED, HELD, RUNNING, WAITING, State, Workshop
+from .sent_back import sent_back
 
 FORGOTTEN_DAYS = 21
 """A visit on which nobody has booked for so many days lies aside, whoever began it."""
 SENT_BACK_DAYS = 3
-"""An order whose last stage of the route ended longer ago is not sent back any more: it awaits delivery."""
+"""An order not sent back whose last stage of the route ended longer ago is not sent back any more: it awaits delivery."""
 
 
 def state(shop: Shop, workshop: Workshop, as_of: date, past: History | None = None, costing: Costing | None = None) -> State:
@@ -98,13 +99,20 @@ def _standing(table: pd.DataFrame, visits: pd.DataFrame, told: History, workshop
     spent, person = np.zeros(n), np.full(n, -1, dtype=np.int64)
     spent[at] = last["hours"].fillna(0.0).to_numpy()
     person[at] = last["person"].to_numpy(np.int64)
-    touched = np.full(n, np.datetime64("NaT", "D"))
-    touched[at] = last["last_at"].to_numpy("datetime64[D]")
+    touched = np.full(n, np.datetime64("NaT", "s"))
+    touched[at] = last["last_at"].to_numpy("datetime64[s]")
     status = np.where(running, RUNNING, status)
     repair = _under_way_to(visits, n)
+    days_since = told.clock.hours_between(touched, np.full(n, told.now)) / told.clock.usual_h
+    waited = np.where((status == ENDED) & ~table["held"].to_numpy(bool), days_since, np.nan)
+    alloy = axes.alloy_at(told.shop["orders"]["alloy"].iloc[table["order"].to_numpy(np.int64)])
+    back = sent_back(told, workshop, axes, stage, repair, alloy, _passes(told, workshop, axes, table), waited)
+    repair = np.where(back >= 0, np.maximum(repair, stage), repair)
+    status, stage = np.where(back >= 0, WAITING, status), np.where(back >= 0, back, stage)
     status = np.where((status == ENDED) & _route_done(stage, repair, workshop, told, axes, table) & _long_ago(touched, told), DONE, status)
     status, stage = _with_holds(status, stage, table, axes)
-    on_bench = np.where((status == RUNNING) & ~(told.now - touched > np.timedelta64(FORGOTTEN_DAYS, "D")), person, -1)
+    forgotten = told.now - touched.astype("datetime64[D]") > np.timedelta64(FORGOTTEN_DAYS, "D")
+    on_bench = np.where((status == RUNNING) & ~forgotten, person, -1)
     return {
         "status": status.astype(np.int64),
         "stage": stage,
@@ -135,7 +143,7 @@ def _route_done(stage: Integers, repair: Integers, workshop: Workshop, told: His
 
 
 def _long_ago(touched: Days, told: History) -> np.ndarray:
-    return np.asarray(told.now.astype("datetime64[D]") - touched > np.timedelta64(SENT_BACK_DAYS, "D"))
+    return np.asarray(told.now.astype("datetime64[D]") - touched.astype("datetime64[D]") > np.timedelta64(SENT_BACK_DAYS, "D"))
 
 
 def _under_way_to(visits: pd.DataFrame, n: int) -> Integers:

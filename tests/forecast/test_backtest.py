@@ -116,7 +116,7 @@ def history(scale, n_origins=12, n=40, seed=3):
     for k in range(n_origins):
         came = np.exp(draw.normal(3, 0.5, n))
         q = np.exp(3 + 0.5 * np.array([0, 0.8416, 1.6449])) * scale
-        parts.append(pd.DataFrame({"origin": k, "happened": came, "q50": q[0], "q80": q[1], "q95": q[2]}))
+        parts.append(pd.DataFrame({"origin": k, "happened": came, "censored": False, "q50": q[0], "q80": q[1], "q95": q[2]}))
     return pd.concat(parts, ignore_index=True)
 
 

