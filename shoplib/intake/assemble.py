@@ -27,6 +27,8 @@ from .text import sha256_of
 from .wide import lay_out
 from .words import Spellings
 
+LEFT_ALONE = ("sheet_left_alone", "file_left_alone")
+
 
 @dataclass(frozen=True)
 class Parts:
@@ -110,6 +112,7 @@ def _lacking(sources: Sources, readings: Mapping[str, Reading], tables: Mapping[
     """Return an error for each needed table that is missing, has no rows or none accepted."""
     errors = []
     given = {source.table: source.name for source in sources.tables}
+    left = ", ".join(one.text.partition(": ")[2].rstrip(".") for one in sources.findings if one.code in LEFT_ALONE)
     for name in (name for name, table in TABLES.items() if table.need):
         if name not in given:
             errors.append(
@@ -118,7 +121,8 @@ def _lacking(sources: Sources, readings: Mapping[str, Reading], tables: Mapping[
                 )
             )
         elif name in readings and not len(readings[name].rows):
-            errors.append(DataError("a needed table has no rows below its headings", where=given[name], to_do="fill it"))
+            hint = f"fill it, or call the file or sheet that holds it {name} (left alone here: {left})" if left else "fill it"
+            errors.append(DataError("a needed table has no rows below its headings", where=given[name], to_do=hint))
         elif name in readings and not len(tables[name]):
             errors.append(
                 DataError("no row could be accepted", where=given[name], to_do="see rejected_rows.csv for each row and what to do")

@@ -232,3 +232,14 @@ def test_the_heading_row_is_told_as_the_spreadsheet_numbers_it(tmp_path):
     """Blank rows above count, although nothing is read from them."""
     rows = [[], [], ["Orders of the year"], ORDER_HEADINGS.split(","), *ORDER_ROWS]
     assert "stand in row 4;" in said(load(book(tmp_path, orders=rows)), "heading_row")[0]
+
+
+def test_an_empty_table_beside_sheets_of_other_names_says_which_were_left_alone(tmp_path):
+    """The owner sees that the own sheet was there and how it has to be called."""
+    (tmp_path / "shop.toml").write_text(SETTINGS, encoding="utf-8")
+    (tmp_path / "tables.xlsx").write_bytes(empty_workbook((), ()))
+    made = xlsxwriter.Workbook(str(tmp_path / "Bestellungen.xlsx"))
+    made.add_worksheet("Aufträge").write_row(0, 0, ["No.", "Day"])
+    made.close()
+    with pytest.raises(DataError, match="that holds it orders \\(left alone here: sheet Aufträge\\)"):
+        load(tmp_path)
