@@ -25,6 +25,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from .locks import FileLock
+from .memory import give_back
 
 Kept = TypeVar("Kept")
 DIGEST_BYTES = 32
@@ -92,6 +93,7 @@ def _kept(file: Path, compute: Callable[[], Kept]) -> Kept:
     fresh = compute()
     _write(file, pickle.dumps(fresh, protocol=pickle.HIGHEST_PROTOCOL))
     _forget_old(file.parent)
+    give_back()
     return fresh
 
 

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from ..errors import OutputError
 from ..locks import alone
+from ..memory import is_large
 from .discover import Report, by_length, chosen, reports
 from .kernels import Kernels, ReportFailed, preflight
 from .parameters import Given, declared, for_notebook, given, resolve
@@ -160,6 +161,9 @@ def run(request: Request, terminal: Terminal | None = None) -> int:
     asked = chosen(request.names, known)
     values = given(request.settings, request.sets, [one.name for one in known], **_every(request))
     preflight()
+    if request.jobs > 1 and is_large(request.data):
+        (terminal := terminal or Terminal()).detail("The tables are large: reports are made one at a time, to spare memory.")
+        request = replace(request, jobs=1)
     with workspace(request.out) as scratch:
         outcomes = _make_all(Run(request, scratch, terminal or Terminal()), asked, values)
         if all(one.unwritten for one in outcomes):

@@ -16,10 +16,13 @@ from ..errors import ShoplibError
 from ..forecast.lead_time import said_at
 from ..forecast.promises import Record, track_record
 from ..intake.shop import Shop
+from ..memory import give_back
 from ..workshop.baseline import Baseline, Start, run_on, start
 from ..workshop.limits import Limits, find_limits
 
 THREADS = 2
+LARGE_ROWS = 300_000
+"""Beyond so many labour rows past days are played one at a time: each takes about 1 GB."""
 
 
 def start_of(shop: Shop, as_of: date, seed: int) -> Start:
@@ -73,8 +76,14 @@ def track_record_of(shop: Shop, as_of: date, seed: int, jobs: int = 2) -> Record
     """Return how the shop's past dates would have been forecast, from the cache where it is kept."""
 
     def each(days: list[np.datetime64]) -> list[pd.DataFrame]:
-        last = np.datetime64(as_of, "D")
-        done: list[pd.DataFrame] = Parallel(n_jobs=jobs)(delayed(said_at)(shop, day, last, seed) for day in days)
+        last, at_once = np.datetime64(as_of, "D"), 1 if len(shop["labour"]) > LARGE_ROWS else jobs
+        done: list[pd.DataFrame] = Parallel(n_jobs=at_once)(delayed(_said_at)(shop, day, last, seed) for day in days)
         return done
 
     return cached("track_record", [shop.fingerprint, as_of, seed], lambda: track_record(shop, as_of, seed, each))
+
+
+def _said_at(shop: Shop, day: np.datetime64, last: np.datetime64, seed: int) -> pd.DataFrame:
+    said = said_at(shop, day, last, seed)
+    give_back()
+    return said

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -148,8 +149,14 @@ def run_on(begin: Start, limits: Limits, seed: int, threads: int = 2, cluster: s
     records = simulate(workshop, here, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, threads=threads, cluster=cluster)
     return Baseline(
         workshop, here, seed, outcome(records), limits, records.open_finish(), records.open_waits.mean(axis=0),
-        _new_orders(records), _issues(records), (*begin.findings, *_cut(records)),
+        _by_parts(records, _new_orders), _by_parts(records, _issues), (*begin.findings, *_cut(records)),
     )  # fmt: skip
+
+
+def _by_parts(records: Records, table: Callable[[Records], pd.DataFrame]) -> pd.DataFrame:
+    """Return `table` of all replications, made of some at a time."""
+    made = [(first, table(part)) for first, part in records.parts()]
+    return pd.concat([rows.assign(replication=rows["replication"] + first) for first, rows in made], ignore_index=True)
 
 
 def _new_orders(records: Records) -> pd.DataFrame:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,8 @@ from .arrays import Days, Floats, Integers
 from .records import Records
 
 DAYS_A_YEAR = 365
+SHARED = frozenset({"months", "year_ends", "cut"})
+"""What is the same for every replication."""
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,15 @@ def outcome(records: Records) -> Outcome:
     Parameters
     ----------
     records : Records
-        All replications of one plan.
+        All replications of one plan; some are looked at at a time, so that a busy shop's fit into memory.
     """
+    again = _again(records)
+    parts = [_outcome(part, again) for _, part in records.parts()]
+    whole = {name: np.concatenate([getattr(part, name) for part in parts]) for name in Outcome.__dataclass_fields__ if name not in SHARED}
+    return replace(parts[0], **whole, cut=records.cut)
+
+
+def _outcome(records: Records, again: float) -> Outcome:
     c, taken = records.cards, records.taken
     money, grams = card_contribution(records), card_grams(records)
     by_month = _Months(records)
@@ -87,7 +96,7 @@ def outcome(records: Records) -> Outcome:
         by_month.sum(c["promise"], due).astype(np.int64), by_month.sum(c["promise"], due & (out <= c["promise"])).astype(np.int64),
         np.divide(flows, count, out=np.full(flows.shape, np.nan), where=count > 0), _in_process(records, grams, by_month),
         records.busy, records.queue_days(), ends, _at(records, ends, lambda end: records.delivered_by(end)),
-        _credit(records, ends, money), records.cut,
+        _credit(records, ends, money, again), records.cut,
     )  # fmt: skip
 
 
@@ -146,13 +155,13 @@ def _in_process(records: Records, grams: Floats, by_month: _Months) -> Floats:
     return np.asarray(np.add.reduceat(held, np.minimum(first, h - 1), axis=1) / days)
 
 
-def _credit(records: Records, ends: Integers, money: Floats) -> Floats:
+def _credit(records: Records, ends: Integers, money: Floats, again: float) -> Floats:
     """Contribution of orders in process at each of `ends` × share of their bench hours done by then, shape (R, len(ends)).
 
     Hours of a finished order are taken as even between its begin and end; one that never finishes within the run has done what it
     booked, of the hours its kind usually asks.
     """
-    c, before, usual = records.cards, _hours_before(records), _usual_hours(records)
+    c, before, usual = records.cards, _hours_before(records), _usual_hours(records) * again
     first, out, finish, touch = (np.ascontiguousarray(c[name]) for name in ("first_start", "delivered", "finish", "touch_h"))
     credit = np.zeros((records.replications, len(ends)))
     for place, day in enumerate(ends.tolist()):
@@ -169,11 +178,17 @@ def _credit(records: Records, ends: Integers, money: Floats) -> Floats:
 
 
 def _usual_hours(records: Records) -> Floats:
-    """Return the bench hours a record of its style, alloy and weight usually takes, returns included as the run shows them."""
+    """Return the bench hours a record of its style, alloy and weight takes when nothing comes back."""
     w, s = records.workshop, records.state
     of_open = w.expected_hours(s.style, s.alloy, s.weight_g).sum(axis=1)
     of_piece = w.expected_hours(w.piece_style, w.piece_alloy, w.piece_weight_g).sum(axis=1)
-    first = _of_cards(records, of_open, of_piece)
-    done = ~np.isnan(records.cards["finish"]) & (records.number >= records.n_open)
-    again = records.cards["touch_h"][done].sum() / max(first[done].sum(), 1e-9) if done.any() else 1.0
-    return first * max(float(again), 1.0)
+    return _of_cards(records, of_open, of_piece)
+
+
+def _again(records: Records) -> float:
+    """Return how many times their first hours new orders take, returns included, as the run shows them; at least once."""
+    took = asked = 0.0
+    for _, part in records.parts():
+        done = ~np.isnan(part.cards["finish"]) & (part.number >= part.n_open)
+        took, asked = took + float(part.cards["touch_h"][done].sum()), asked + float(_usual_hours(part)[done].sum())
+    return max(took / max(asked, 1e-9), 1.0)

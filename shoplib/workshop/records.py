@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -13,6 +14,8 @@ from .arrays import Days, Flags, Floats, Integers
 from .model import State, Workshop
 from .scenario import Scenario
 
+ORDERS_AT_ONCE = 2_000_000
+"""Records looked at at a time: some 300 MB."""
 VISITS, HOURS, WAITED, RETURNED = range(4)
 """Columns of `Records.totals`."""
 
@@ -76,6 +79,20 @@ class Records:
     def start_on(self) -> np.datetime64:
         """The day on which day 0 of the records falls."""
         return np.datetime64(self.state.as_of.astype("datetime64[D]") + 1)
+
+    def part(self, first: int, past: int) -> Records:
+        """Return replications `first` to before `past`, themselves when these are all."""
+        if (first, past) == (0, self.replications):
+            return self
+        low, high = self.first[first], self.first[past]
+        rows = {name: getattr(self, name)[first:past] for name in ("totals", "busy", "open_waits", "lost", "events")}
+        return replace(self, replications=past - first, cards=self.cards[low:high], first=self.first[first : past + 1] - low, **rows)
+
+    def parts(self) -> Iterator[tuple[int, Records]]:
+        """Yield the first replication and the records of some replications at a time, so that a busy shop's fit into memory."""
+        at_once = max(1, self.replications * ORDERS_AT_ONCE // max(len(self.cards), 1))
+        for first in range(0, self.replications, at_once):
+            yield first, self.part(first, min(first + at_once, self.replications))
 
     @cached_property
     def replication(self) -> Integers:

@@ -81,7 +81,8 @@ def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, 
             size = TASK if cluster is None else max(TASK, -(-(past - first) // workers))
             tasks = [(start, min(start + size, past)) for start in range(first, past, size)]
             blocks += parallel(joblib.delayed(run_block)(plan, seed, start, stop) for start, stop in tasks)
-            records = _records(workshop, state, scenario, horizon_days, seed, blocks, months, int(plan.shop["most_events"][0]))
+            spent = standard_error is None
+            records = _records(workshop, state, scenario, horizon_days, seed, blocks, months, int(plan.shop["most_events"][0]), spent)
             if standard_error is not None and precise(records, standard_error, measure):
                 break
     return records
@@ -153,8 +154,20 @@ def _run_block(plan: Plan, seed: int, first: int, past: int, room: int) -> Block
 
 
 def _records(workshop: Workshop, state: State, scenario: Scenario, horizon_days: int, seed: int, blocks: list[Block], months: Days,
-             most_events: int) -> Records:
-    cards, orders, totals, busy, open_waits, lost, counts = (np.concatenate(part) for part in zip(*blocks, strict=True))
+             most_events: int, spent: bool) -> Records:
+    orders, totals, busy, open_waits, lost, counts = (np.concatenate(part) for part in list(zip(*blocks, strict=True))[1:])
+    cards = _cards(blocks, spent)
     return Records(
         workshop, state, scenario, horizon_days, seed, len(counts), cards, np.concatenate([[0], np.cumsum(orders)]), totals, busy,
         open_waits, lost, months, counts[:, 1], int((counts[:, 0] & CUT_BY_EVENTS > 0).sum()), most_events)
+
+
+def _cards(blocks: list[Block], spent: bool) -> Any:
+    """Return the orders of all blocks, one block after another; those that are `spent` are let go on the way, a gigabyte on a busy shop."""
+    cards, at = np.empty(sum(len(block[0]) for block in blocks), blocks[0][0].dtype), 0
+    for place, block in enumerate(blocks):
+        cards[at : at + len(block[0])] = block[0]
+        at += len(block[0])
+        if spent:
+            blocks[place] = (None, *block[1:])
+    return cards
