@@ -166,7 +166,7 @@ def _table(block: Table) -> str:
         find = f'<label class="find" hidden>Find <input type="search" aria-controls="{key}" autocomplete="off"></label>'
     seen = [one for one in block.columns if not one.paper]
     wide = any(not one.narrow for one in seen)
-    tap = f'<button type="button" class="tap" aria-controls="{key}" aria-pressed="false">All {len(seen)} columns</button>'
+    tap = f'<button type="button" class="tap" hidden aria-controls="{key}" aria-pressed="false">All {len(seen)} columns</button>'
     note = f'<p class="small">{escape(block.note)}</p>' if block.note else ""
     kind = ' class="sheet"' if block.sheet else ""
     return (

@@ -90,11 +90,13 @@
         row.hidden = !words.every((word) => row.textContent.toLowerCase().includes(word));
     });
   }
-  for (const button of all(".tap"))
+  for (const button of all(".tap")) {
+    button.hidden = false;
     button.addEventListener("click", () => {
       const on = document.getElementById(button.getAttribute("aria-controls")).classList.toggle("all");
       button.setAttribute("aria-pressed", String(on));
     });
+  }
 
   const contents = document.querySelector("details.contents");
   const wide = matchMedia("(min-width: 1100px)");
