@@ -79,6 +79,45 @@ def test_horizon_in_months():
     assert "over 18 months" in plain(headline(Told(plan(), None, 18), W))
 
 
+PART = plan("Part-time to polish, 20 h", "part_time", -26_000.0, -49_000.0, 1_000.0, 0.1, gain=19.0)
+"""The best of the hires is half a person: the sentences must not speak of a whole one."""
+
+
+def test_do_not_speaks_of_the_plan_judged():
+    """Even the cheaper half would not pay."""
+    assert plain(headline(Told(PART, None, 24), W)) == (
+        "Do not hire: over 2 years even somebody part-time to polish would cost about EUR 26,000, and pays off in 1 in 10, "
+        "if enquiries go on as forecast."
+    )
+
+
+def test_take_on_part_time():
+    """Where half a person is the best hire, half a person is advised."""
+    good = Plan(PART.name, PART.kind, 9_000.0, 2_000.0, 20_000.0, 0.9, 30.0, 270.0)
+    assert plain(headline(Told(good, None, 24), W)).startswith("Take on somebody part-time to polish: over 2 years")
+
+
+def test_too_close_and_short_orders_speak_of_part_time():
+    """The same in the two other sentences."""
+    close = Plan(PART.name, PART.kind, 1_000.0, -9_000.0, 14_000.0, 0.5, 30.0, 270.0)
+    short = Plan(PART.name, PART.kind, -48_000.0, -61_000.0, -17_000.0, 0.0, 1.0, 380.0)
+    for told in (close, short):
+        assert "somebody part-time" in plain(headline(Told(told, None, 24), W))
+
+
+def test_cannot_tell_says_why():
+    """The reason stands in the sentence."""
+    assert plain(headline(CASES["cannot_tell"], W)) == "The history cannot tell whether another person pays: no stage has hours."
+
+
+def test_the_price_of_being_wrong_is_that_of_the_hire():
+    """The hire is advised: its worst 1 in 10, then what else would do."""
+    assert (
+        plain(stake(Told(plan(), None, 24), None, W))
+        == "In the worst 1 in 10 the hire ends EUR 3,600 down. Nothing else that was tried pays."
+    )
+
+
 def test_stake_tells_the_worst_and_the_next_best():
     """Price of being wrong, then what else would do."""
     price = plan("Raise making prices by 10%", "price", 12_000.0, 8_000.0, 16_000.0, 1.0)
