@@ -207,10 +207,10 @@ def _cash(answer: Answer) -> Chart | Absent:
     drawing = bands(line, axis, ticks, ("1 in 10 above", "1 in 10 below"), marks=[Mark(0.0, "", False)], title="months after the decision")
     deep = min(range(len(middle)), key=lambda at: middle[at])
     payback = plans.loc[plans["candidate"] == name, "payback_months"].iloc[0]
-    paid = "is not paid back within the horizon" if pd.isna(payback) else f"is paid back after {w.number(payback)} months"
+    paid = "not paid back within the horizon" if pd.isna(payback) else f"paid back after {w.number(payback)} months"
     step = step_of(low[-1] * scale.divisor, high[-1] * scale.divisor)
     if middle[deep] < 0:
-        message = f"Cash is deepest in month {int(x[deep])} and {paid}"
+        message = f"Cash is deepest in month {int(x[deep])}; {paid}"
         reading = f"At the deepest the middle line stands {w.money(middle[deep] * scale.divisor, 'both', step)} against doing nothing."
     else:
         message = "The middle line of cash never falls below doing nothing"
