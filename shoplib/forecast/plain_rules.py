@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 LEVELS = (0.50, 0.80, 0.95)
 QUANTILES = ("q50", "q80", "q95")
 RECENT = 20
+SILENT_DAYS = 183
 Days = NDArray[np.datetime64]
 Rule = Callable[[pd.DataFrame, np.datetime64, pd.DataFrame], pd.DataFrame]
 """Takes the orders known at an origin, the origin and the orders asked about."""
@@ -32,6 +33,17 @@ def day_count(later: Days, earlier: Days | np.datetime64) -> NDArray[np.float64]
     """Return calendar days between, NaN where either is missing."""
     gap = later - earlier
     return np.where(np.isnat(gap), np.nan, gap.astype(np.float64))
+
+
+def record_begins(ordered_on: Days) -> np.datetime64:
+    """Return the day of the first order since the last half year without any.
+
+    An order left open from years ago is thereby no history; `ordered_on` has one day at least and no NaT.
+    """
+    days = np.unique(ordered_on)
+    silent = np.flatnonzero(np.diff(days).astype(np.int64) > SILENT_DAYS)
+    begins: np.datetime64 = days[silent[-1] + 1 if len(silent) else 0]
+    return begins
 
 
 def open_on(orders: pd.DataFrame, days: Days) -> NDArray[np.int64]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ..intake.shop import Shop
 from . import backtest, calibrate
 from .lead_time import MODEL, said_at
-from .plain_rules import LEVELS, QUANTILES, days_of
+from .plain_rules import LEVELS, QUANTILES, days_of, record_begins
 
 Floats = NDArray[np.float64]
 RECALIBRATED = "model_recalibrated"
@@ -83,7 +83,7 @@ def past_origins(shop: Shop, last: np.datetime64) -> NDArray[np.datetime64]:
         return np.array([], dtype="datetime64[D]")
     flows = (delivered - began)[known].astype(np.int64)
     settle = int(np.quantile(flows[-200:], 0.95)) + backtest.NEW_DAYS
-    return backtest.origins(began.min(), last, settle)
+    return backtest.origins(record_begins(began[began <= last]), last, settle)
 
 
 def scored(record: Record, seed: int) -> pd.DataFrame:

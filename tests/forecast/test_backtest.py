@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shoplib.forecast import backtest, calibrate
@@ -145,6 +145,7 @@ def test_left_out_origin_does_not_see_itself():
     assert (calibrate.leave_one_out(said).loc[at, "q80"] == calibrate.leave_one_out(changed).loc[at, "q80"]).all()
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0.2, 5), min_size=3, max_size=3))
 def test_corrected_quantiles_stay_in_order(factor):
     """Whatever the factors, q50 ≤ q80 ≤ q95 and none is before tomorrow."""

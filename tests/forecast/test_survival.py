@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shoplib.forecast import calibrate
@@ -55,6 +55,7 @@ def test_an_order_open_beyond_its_date_has_missed_it():
 cases = st.lists(st.tuples(st.integers(1, 40), st.integers(1, 40), st.booleans()), min_size=1, max_size=30)
 
 
+@settings(deadline=None)
 @given(cases)
 def test_mean_chance_is_the_product_limit_share(rows):
     """Whatever is open: the mean of the chances is 1 less the share that lasts longer than its forecast."""
@@ -63,6 +64,7 @@ def test_mean_chance_is_the_product_limit_share(rows):
     assert chance_held(came, said, open_).mean() == pytest.approx(1 - curve.at(1.0), abs=1e-9)
 
 
+@settings(deadline=None)
 @given(cases)
 def test_without_open_ones_it_is_plain_counting(rows):
     """Nothing open: the share that held."""

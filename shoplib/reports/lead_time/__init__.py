@@ -79,7 +79,7 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     if base is not None:
         frames["open_orders"] = tables.open_rows(shop, base, last, chosen["open"])
         frames["new_orders"] = tables.new_rows(shop, base, last, level, chosen["new"])
-        frames["outlook"] = tables.outlook_rows(base)
+        frames["outlook"] = tables.outlook_rows(shop, base, last)
         findings += [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in base.findings]
     told = _told(shop, frames, last, level)
     figures = _figures(told, frames, table, chosen["open"], demand, writing)

@@ -46,7 +46,8 @@ def _promise(told: Told, writing: Writing) -> str:
     if told.promise_days is None:
         return "What to promise cannot be told from this history"
     days, weeks = writing.unit(told.promise_days, "days"), writing.number(told.promise_days / 7)
-    return f"Promise {days} (about {weeks}{SPACE}weeks) on {told.usual}: about {odds_count(told.level)} would be kept"
+    roughly = "" if told.promise_days < 10 else f" (about {weeks}{SPACE}weeks)"
+    return f"Promise {days}{roughly} on {told.usual}: about {odds_count(told.level)} would be kept"
 
 
 def _late(told: Told, writing: Writing) -> str:

@@ -269,6 +269,9 @@ def _outlook(answer: Answer) -> Chart | Absent:
     message = f"Unchanged, a new order's wait goes from {w.number(first['wait_p50'])} to {w.number(last['wait_p50'])} days"
     kept = frame["on_time_share"].dropna()
     reading = f"Promises made as now would then be kept in {w.percent(kept.iloc[-1])} of cases." if len(kept) else "No promise falls due."
+    seen = first["longest_seen"]
+    if pd.notna(seen) and frame["wait_p50"].max() > seen:
+        reading += f" Waits beyond {w.unit(seen, 'days')} are an extrapolation: no month so far had a longer middle wait."
     label = f"{message}. Last month {w.span(last['wait_p10'], last['wait_p90'])} days"
     measure = "Days from order to delivery of orders placed in the month; line = middle, band = 8 times in 10"
     return Chart(

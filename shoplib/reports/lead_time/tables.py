@@ -9,7 +9,7 @@ import pandas as pd
 
 from ...costing.calendar import closed_on, holidays_of, weekday_of
 from ...forecast.lead_time import new_order_quantiles, quantiles
-from ...forecast.plain_rules import QUANTILES, RULES, days_of, open_on
+from ...forecast.plain_rules import QUANTILES, RULES, days_of, open_on, record_begins
 from ...forecast.promises import Choice
 from ...intake import until
 from ...intake.shop import Shop
@@ -17,6 +17,8 @@ from ...settings import WEEKDAYS
 from ...workshop.baseline import Baseline
 from ...workshop.model import DONE, HELD
 
+FEWEST_A_MONTH = 5
+"""Deliveries from which a month's middle wait is told."""
 LEVELS_SHOWN = (0.80, 0.85, 0.90, 0.95)
 OPEN_ORDERS = (
     ("order_id", "", "number on the job card"),
@@ -82,6 +84,7 @@ OUTLOOK = (
     ("wait_p50", "days", "middle"),
     ("wait_p90", "days", "1 in 10 above"),
     ("on_time_share", "share", "promises due in the month that would be kept if promises are made as now"),
+    ("longest_seen", "days", "middle wait of the slowest month so far; beyond it the outlook extrapolates"),
 )
 
 
@@ -182,6 +185,7 @@ def month_counts(shop: Shop, last: date) -> tuple[pd.Series, pd.Series, pd.DataF
     orders = until(shop, last)["orders"]
     placed = days_of(orders["ordered_on"])
     placed = placed[~np.isnat(placed)]
+    placed = placed[placed >= record_begins(placed)]
     first, end = placed.min().astype("datetime64[M]"), (np.datetime64(last, "D") + 1).astype("datetime64[M]")
     whole = np.arange(first + int(placed.min() > first.astype("datetime64[D]") + 6), end)
     counts = np.bincount((placed.astype("datetime64[M]") - first).astype(np.int64), minlength=int((end - first).astype(int)) + 1)
@@ -203,11 +207,21 @@ def _working_days(shop: Shop, months: np.ndarray) -> np.ndarray:
     return np.bincount((days.astype("datetime64[M]") - months[0]).astype(np.int64), weights=open_.astype(float))
 
 
-def outlook_rows(base: Baseline) -> pd.DataFrame:
-    """Return what the wait does if nothing is changed, the next twelve months."""
+def longest_seen(orders: pd.DataFrame) -> float:
+    """Return the middle wait, days, of the month of delivery in which it was longest; NaN before the first delivery."""
+    done = orders.dropna(subset=["delivered_on"])
+    flow = (done["delivered_on"] - done["ordered_on"]).dt.days.astype(float)
+    by_month = flow.groupby(days_of(done["delivered_on"]).astype("datetime64[M]"))
+    enough = by_month.median()[by_month.size() >= FEWEST_A_MONTH]
+    return float(enough.max()) if len(enough) else float(flow.median())
+
+
+def outlook_rows(shop: Shop, base: Baseline, last: date) -> pd.DataFrame:
+    """Return what the wait does if nothing is changed, the next twelve months, and the longest wait known so far."""
     nothing = base.nothing
     flows = np.where(np.isnan(nothing.flow_days), np.nanmean(nothing.flow_days), nothing.flow_days)[:, :12]
     low, middle, high = np.quantile(flows, (0.1, 0.5, 0.9), axis=0)
     kept = nothing.kept[:, :12].sum(axis=0) / np.maximum(nothing.due[:, :12].sum(axis=0), 1)
     frame = {"month": nothing.months[:12].astype(str), "wait_p10": low, "wait_p50": middle, "wait_p90": high}
+    frame = {**frame, "longest_seen": longest_seen(until(shop, last)["orders"])}
     return pd.DataFrame({**frame, "on_time_share": np.where(nothing.due[:, :12].sum(axis=0) > 0, kept, np.nan)})

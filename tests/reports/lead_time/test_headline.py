@@ -38,6 +38,11 @@ def test_what_cannot_be_said_is_said(change, words):
     assert words in plain(headline(told(**change), W))
 
 
+def test_a_few_days_are_not_told_in_weeks():
+    """Four days are four days; no week is named."""
+    assert plain(headline(told(promise_days=4), W)).startswith("Promise 4 days on curb")
+
+
 def test_no_promise_fell_due():
     """Without promises due the last sentence is left out."""
     assert "The last year" not in headline(told(due=0), W)

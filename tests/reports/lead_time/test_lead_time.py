@@ -103,3 +103,13 @@ def test_one_open_order_is_told(tmp_path):
     told = lead_time.answer(shop, lead_time.Parameters(as_of=date(2026, 1, 8)))
     assert told.table("open_orders")["late_probability"].isna().all() if len(told.table("open_orders")) else True
     assert np.isfinite(told.figure("Open orders likely late").value)
+
+
+@pytest.mark.parametrize(("seen", "said"), [(10.0, True), (1000.0, False)])
+def test_waits_beyond_all_seen_are_called_an_extrapolation(answer, seen, said):
+    """Where the forecast wait passes the slowest month so far, the page says that it extrapolates; elsewhere it does not."""
+    table = answer.tables["outlook"]
+    place = [column.name for column in table.columns].index("longest_seen")
+    rows = [[*row[:place], seen, *row[place + 1 :]] for row in table.rows]
+    changed = answer.model_copy(update={"tables": {**answer.tables, "outlook": table.model_copy(update={"rows": rows})}})
+    assert ("extrapolation" in lead_time.page(changed).blocks["outlook"].reading) == said
