@@ -186,7 +186,10 @@ def _option_table(answer: Answer) -> Table:
     refused = frame[frame["refused"].notna()]
     refused = refused[refused["refused"] != DOES_NOT_LIMIT]
     note = " ".join(f"{one.candidate}: {one.refused}" for one in refused.itertuples())
-    return table_of(answer, "candidates", "Every plan against doing nothing", shows, rows=frame[frame["refused"].isna()], note=note)
+    rows = frame[frame["refused"].isna()]
+    pays = ["payback_months", "payback_probability"]
+    rows = rows.assign(**{name: rows[name].where(rows["kind"] != "nothing") for name in pays})
+    return table_of(answer, "candidates", "Every plan against doing nothing", shows, rows=rows, note=note)
 
 
 def _cash(answer: Answer) -> Chart | Absent:

@@ -15,7 +15,7 @@ from shoplib.errors import SettingsError
 from shoplib.intake import Shop, as_of, load
 from shoplib.reports import hiring
 from shoplib.reports.answer import Answer
-from shoplib.reports.blocks import KeyFigure, KeyFigures
+from shoplib.reports.blocks import KeyFigure, KeyFigures, Table
 from shoplib.reports.hiring import Parameters, tables
 from shoplib.workshop.baseline import Baseline
 
@@ -121,6 +121,14 @@ def test_payback_is_whole_months(told: Answer) -> None:
     """Five months, between three and eight."""
     shown = paid_back(told, 5.0, 3.2, 8.0)
     assert (shown.value, shown.unit, shown.range) == ("5", "months", "3 to 8")
+
+
+def test_doing_nothing_pays_nothing_back(told: Answer) -> None:
+    """The page leaves payback and its odds open in the row of doing nothing."""
+    block = hiring.page(told)["candidates"]
+    assert isinstance(block, Table)
+    row = next(cells for cells in block.rows if cells[0].text == "Doing nothing")
+    assert [cell.text for cell in row[-2:]] == ["–", "–"]
 
 
 def test_without_any_wage_no_hire_is_judged(shop: Shop) -> None:
