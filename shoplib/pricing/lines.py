@@ -169,8 +169,8 @@ def _last_orders(known: pd.DataFrame, alloys: dict[str, Alloy], market: Market, 
         last = group.tail(LAST_ORDERS)
         fix = last["fixed_on"].fillna(last["ordered_on"]).to_numpy("datetime64[D]")
         grams = needed_grams([str(alloy)] * len(last), np.ones(len(last)), alloys, market, loss)
-        metal = grams @ (market.on(fix[-1:])[0] * (1.0 + market.premium))
-        then = (grams * market.on(fix)).sum(axis=1) * (1.0 + market.premium)
+        spots, more = (market.on(fix[-1:]), market.on(fix)), 1.0 + market.premium
+        metal, then = (np.where(grams > 0, grams * spot, 0.0).sum(axis=1) * more for spot in spots)
         charge = (last["price"] - last["stones"]).to_numpy(float) / last["weight_g"].to_numpy(float) - then
         per_cm = float((last["quoted_weight_g"] / last["pieces"] / last["length_cm"]).median())
         rows.append((style, alloy, np.nan, per_cm, "g", float(np.median(charge)) + float(metal[-1]), fix[-1]))
