@@ -259,6 +259,13 @@ class Coverage:
         """True when the forecast is rejected at 5 %."""
         return self.p_value < 0.05
 
+    @property
+    def at_most(self) -> float:
+        """Chance of no more than `passed` exceptions under a right forecast, from the binomial law itself: for few days."""
+        from scipy import stats
+
+        return float(stats.binom.cdf(self.passed, self.n, self.tail))
+
 
 def kupiec(n: int, passed: int, tail: float) -> Coverage:
     """Test a share of exceptions against the stated chance.

@@ -90,6 +90,23 @@ def test_kupiec_exercise():
     assert (found.ratio, found.p_value) == (pytest.approx(2.1892, abs=5e-5), pytest.approx(0.139, abs=5e-4))
 
 
+BASEL = (8.11, 28.58, 54.32, 75.81, 89.22, 95.88, 98.63, 99.60, 99.89, 99.97)
+"""Chance in per cent of at most 0 … 9 exceptions in 250 days at 1 %: Basel Committee on Banking Supervision, "Supervisory framework for the
+use of backtesting", January 1996, table 2; green to 4, yellow to 9, red from 10."""
+
+
+@pytest.mark.parametrize(("passed", "percent"), enumerate(BASEL))
+def test_basel_table(passed, percent):
+    """The cumulative chances behind the three zones."""
+    assert round(100.0 * kupiec(250, passed, 0.01).at_most, 2) == percent
+
+
+def test_basel_errors_of_both_kinds():
+    """The same paper, table 1: a right model leaves the green zone 10.8 times in 100, one that covers 97 % stays in it 12.8 times."""
+    right, wrong = kupiec(250, 4, 0.01), kupiec(250, 4, 0.03)
+    assert round(100.0 * (1.0 - right.at_most), 1) == 10.8 and round(100.0 * wrong.at_most, 1) == 12.8
+
+
 def test_gold_upper_tail_holds_what_it_states(metals):
     """On real daily gold 1977–2012 the one-day GARCH-t forecast passes Kupiec's test in the upper tail at 1, 5 and 10 %."""
     assert not any(row.rejected for row in one_day_backtest(daily_returns(metals["gold"])))
