@@ -20,7 +20,7 @@ WEEKDAYS: tuple[Weekday, ...] = get_args(Weekday)
 Percent = Annotated[float, Field(ge=0, le=100)]
 Money = Annotated[float, Field(ge=0)]
 Metal = Literal["gold", "silver", "platinum", "palladium"]
-Code = Annotated[str, Field(min_length=1, max_length=60, pattern=r"\S")]
+Code = Annotated[str, Field(min_length=1, max_length=200, pattern=r"\S")]
 Hours = Annotated[float, Field(ge=0, le=24)]
 
 
