@@ -14,7 +14,7 @@ from ...flow.visits import history
 from ...forecast import backtest, calibrate
 from ...forecast.demand import Demand, forecast_demand
 from ...forecast.plain_rules import LEVELS, QUANTILES
-from ...forecast.promises import RECALIBRATED, Choice, Record, choose, scored
+from ...forecast.promises import RECALIBRATED, Choice, Record, choose, plain_choice, scored
 from ...forecast.survival import chance_held
 from ...intake import as_of, until
 from ...intake.shop import Shop
@@ -68,24 +68,38 @@ def answer(shop: Shop, parameters: Parameters) -> Answer:
     writing, period = Writing.of(shop.settings), whole_months(last, parameters.period_months)
     level = (parameters.service_level_percent or shop.settings.policy.service_level_percent) / 100.0
     record = track_record_of(shop, last, seed)  # before the baseline, which another process still computes
-    base, reason = baseline_or_none(shop, last, seed)
+    base, reason = _baseline(shop, last, seed)
     table = scored(record, seed)
-    chosen = {horizon: choose(record, table, horizon, seed) for horizon in backtest.HORIZONS}
+    chosen = {
+        horizon: plain_choice(table, horizon) if base is None else choose(record, table, horizon, seed) for horizon in backtest.HORIZONS
+    }
     demand, past, refused = _demand(shop, last, seed)
     frames = {"backtest": table, "record": _record_rows(record, table, seed), "past": past}
     findings = [*refused, *_unsimulated(base, reason)]
     if demand is not None:
         frames["demand"] = demand.table()
-    if base is not None:
+    if base is None:
+        frames["open_orders"] = tables.plain_open_rows(shop, last, chosen["open"])
+    else:
         frames["open_orders"] = tables.open_rows(shop, base, last, chosen["open"])
-        frames["new_orders"] = tables.new_rows(shop, base, last, level, chosen["new"])
         frames["outlook"] = tables.outlook_rows(shop, base, last)
         findings += [Found(level=one.level, code=one.code, text=one.text, where=one.where) for one in base.findings]
+    frames["new_orders"] = tables.new_rows(shop, base, last, level, chosen["new"])
+    if frames["new_orders"]["days_p50"].isna().all():
+        chosen["new"] = plain_choice(table, "new")
+        frames["new_orders"] = tables.new_rows(shop, None, last, level, chosen["new"])
     told = _told(shop, frames, last, level)
     figures = _figures(told, frames, table, chosen["open"], demand, writing)
     shown = _tables(frames, shop.settings.shop.currency)
     notes = [Found(level="note", code=code, text=text) for code, text in (*CAUTIONS, _used(chosen))]
     return compose(shop, "lead_time", parameters, period, headline(told, writing), figures, shown, [*findings, *notes], last)
+
+
+def _baseline(shop: Shop, last: date, seed: int) -> tuple[Baseline | None, str]:
+    """Return the baseline, or None and the reason; without any job card the benches of the model would do nothing."""
+    if until(shop, last)["labour"].empty:
+        return None, "no job card tells what was done at which bench. Keep table labour."
+    return baseline_or_none(shop, last, seed)
 
 
 def _tables(frames: dict[str, pd.DataFrame], currency: str) -> dict[str, Table]:
@@ -97,8 +111,8 @@ def _none(shape: tuple[tuple[str, str, str], ...]) -> pd.DataFrame:
 
 
 def _unsimulated(base: Baseline | None, reason: str) -> list[Found]:
-    text = f"Dates of open and new orders are not told: {reason}"
-    return [] if base is not None else [Found(level="stop", code="no_simulation", text=text)]
+    text = f"Dates are told from the last orders delivered, and not where orders wait: {reason}"
+    return [] if base is not None else [Found(level="warn", code="no_simulation", text=text)]
 
 
 def _used(chosen: dict[str, Choice]) -> tuple[str, str]:

@@ -72,7 +72,7 @@ METHODS = {
 """The methods in words."""
 
 
-def stake(open_by: str, new_by: str, bias_days: float | None, writing: Writing) -> str:
+def stake(open_by: str, new_by: str, bias_days: float | None, writing: Writing, simulated: bool = True) -> str:
     """Return by what the dates are told and how far off they were.
 
     Parameters
@@ -81,11 +81,13 @@ def stake(open_by: str, new_by: str, bias_days: float | None, writing: Writing) 
         Methods used for open and for new orders.
     bias_days : float or None
         Mean of the middle forecast less what came, days; None without a backtest.
+    simulated : bool
+        Whether there was a model to choose.
     """
     by = METHODS[open_by] if open_by == new_by else f"{METHODS[open_by]} (open) and {METHODS[new_by]} (new)"
     text = f"Dates are told by {by}"
     if not {open_by, new_by} <= {"model", "model_recalibrated"}:
-        text += ": on this shop's past that plain rule did better than the model"
+        text += ": on this shop's past that plain rule did better than the model" if simulated else ", for want of a model of the benches"
     if bias_days is None:
         return f"{text}; the history is too short to show how right they were."
     word = "late" if bias_days > 0 else "early"

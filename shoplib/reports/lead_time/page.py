@@ -54,7 +54,7 @@ def _stake(answer: Answer) -> str:
         (name for name in ("recent_by_load", "recent") if name in new_part), "model_recalibrated" if "corrected" in new_part else "model"
     )
     bias = answer.figure("Dates off by").value
-    return stake(open_by, new_by, bias, answer.writing)
+    return stake(open_by, new_by, bias, answer.writing, all(one.code != "no_simulation" for one in answer.findings))
 
 
 def _care(answer: Answer) -> Text:

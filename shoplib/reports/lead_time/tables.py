@@ -9,7 +9,7 @@ import pandas as pd
 
 from ...costing.calendar import closed_on, holidays_of, weekday_of
 from ...forecast.lead_time import new_order_quantiles, quantiles
-from ...forecast.plain_rules import QUANTILES, RULES, days_of, open_on, record_begins
+from ...forecast.plain_rules import QUANTILES, RECENT, RULES, days_of, open_on, record_begins
 from ...forecast.promises import Choice
 from ...intake import until
 from ...intake.shop import Shop
@@ -102,21 +102,51 @@ def open_rows(shop: Shop, base: Baseline, last: date, choice: Choice) -> pd.Data
     choice : Choice
         Method and correction for open orders.
     """
-    seen = until(shop, last)["orders"].set_index("order_id").reindex(base.state.order_id)
-    days = _open_days(seen.reset_index(), base, last, choice)
-    promise = base.state.promised_on.astype("datetime64[D]")
+    orders = until(shop, last)["orders"]
+    seen = orders.set_index("order_id").reindex(base.state.order_id).reset_index()
+    seen["promised_on"] = base.state.promised_on.astype("datetime64[D]")
+    if choice.method == "model":
+        sample = 1.0 + np.floor(base.open_finish)
+        told = _open_table(seen, sample, _corrected(quantiles(sample), choice), last)
+    else:
+        told = _plainly(seen, orders, last, choice)
+    return told.assign(stage_now=_stands(base), waits_at=_waits(base)).sort_values("order_id", ignore_index=True)
+
+
+def plain_open_rows(shop: Shop, last: date, choice: Choice) -> pd.DataFrame:
+    """Return table ``open_orders`` by a plain rule, where the shop cannot be simulated: nothing is known of benches and queues."""
+    orders = until(shop, last)["orders"]
+    seen = orders[orders["delivered_on"].isna() & orders["cancelled_on"].isna() & orders["ordered_on"].notna()]
+    return _plainly(seen, orders, last, choice).assign(stage_now=None, waits_at=None).sort_values("order_id", ignore_index=True)
+
+
+def _corrected(days: np.ndarray, choice: Choice) -> np.ndarray:
+    return np.maximum.accumulate(np.maximum(np.ceil(days * choice.factors - 1e-9), 1.0), axis=1) if len(days) else days.reshape(0, 3)
+
+
+def _plainly(seen: pd.DataFrame, orders: pd.DataFrame, last: date, choice: Choice) -> pd.DataFrame:
+    """Return the rows of open orders by a plain rule; the odds are the share of the last flow times that would miss the promise."""
+    origin = np.datetime64(last, "D")
+    days = RULES[choice.method](orders, origin, seen)[list(QUANTILES)].to_numpy(dtype=float)
+    flows, age = plain_flows(orders, last, choice)["flow_days"].to_numpy(), (origin - days_of(seen["ordered_on"])).astype(float)
+    sample = days[None, :, 0] if choice.method == "promised" else np.maximum(flows[:, None] - age, 1.0)
+    return _open_table(seen, sample, days, last)
+
+
+def _open_table(seen: pd.DataFrame, sample: np.ndarray, days: np.ndarray, last: date) -> pd.DataFrame:
+    """Return dates, odds and rank of open orders from a sample of their days to come, shape (draws, orders), and their quantiles."""
+    promise = days_of(seen["promised_on"])
     due = np.where(np.isnat(promise), np.nan, (promise - np.datetime64(last, "D")).astype(float))
-    sample = 1.0 + np.floor(base.open_finish) if choice.method == "model" else np.broadcast_to(days[:, 0], base.open_finish.shape)
-    late = np.where(np.isnan(due), np.nan, np.where(due <= 0, 1.0, (sample > due).mean(axis=0)))
-    past = np.where(np.isfinite(sample), np.maximum(sample - np.nan_to_num(due), 0.0), 365.0).mean(axis=0)
+    told = np.isfinite(due) & (len(sample) > 0)
+    late = np.where(told, np.where(due <= 0, 1.0, (sample > due).sum(axis=0) / max(len(sample), 1)), np.nan)
+    past = np.where(np.isfinite(sample), np.maximum(sample - np.nan_to_num(due), 0.0), 365.0).sum(axis=0) / max(len(sample), 1)
     frame = pd.DataFrame({
-        "order_id": base.state.order_id, "promised_on": promise, "stage_now": _stands(base), "late_probability": late,
-        "waits_at": _waits(base), "style": seen["style"].to_numpy(), "price": seen["price"].to_numpy(),
-        "late_days": np.where(np.isnan(due), np.nan, past),
+        "order_id": seen["order_id"].to_numpy(), "promised_on": promise, "late_probability": late, "style": seen["style"].to_numpy(),
+        "price": seen["price"].to_numpy(), "late_days": np.where(told, past, np.nan),
         **{f"finish_p{q}": _dates(last, days[:, k]) for k, q in enumerate((50, 80, 95))},
     })  # fmt: skip
     regret = (frame["late_days"] * frame["price"].fillna(0.0)).where(frame["late_probability"] > 0)
-    return frame.assign(call_rank=regret.rank(ascending=False, method="first")).sort_values("order_id", ignore_index=True)
+    return frame.assign(call_rank=regret.rank(ascending=False, method="first"))
 
 
 def _open_days(orders: pd.DataFrame, base: Baseline, last: date, choice: Choice) -> np.ndarray:
@@ -138,17 +168,20 @@ def _stands(base: Baseline) -> list[str]:
     return [words.get(int(s), str(stages[at])) for s, at in zip(status, base.state.stage, strict=True)]
 
 
-def _waits(base: Baseline) -> list[str | None]:
-    waits = base.open_waits
-    return [str(base.workshop.stages[int(row.argmax())]) if row.size and row.max() > 0.25 else None for row in waits]
+def _waits(base: Baseline) -> pd.Series:
+    stages, waits = base.workshop.stages, base.open_waits
+    return pd.Series([str(stages[int(row.argmax())]) if row.size and row.max() > 0.25 else None for row in waits], dtype=object)
 
 
-def new_rows(shop: Shop, base: Baseline, last: date, level: float, choice: Choice) -> pd.DataFrame:
-    """Return table ``new_orders``: styles and alloys ordered in the last year, and the days of an order placed tomorrow."""
+def new_rows(shop: Shop, base: Baseline | None, last: date, level: float, choice: Choice) -> pd.DataFrame:
+    """Return table ``new_orders``: styles and alloys ordered in the last year, and the days of an order placed tomorrow.
+
+    Without a baseline `choice` is one of the plain rules.
+    """
     orders = until(shop, last)["orders"]
     recent = orders[(orders["ordered_on"] > pd.Timestamp(last) - pd.Timedelta(days=365)) & orders["alloy"].notna()]
     kinds = recent.groupby(["style", "alloy"], sort=True).size().rename("recent_orders").reset_index()
-    flows = _flows(base, orders, last, choice)
+    flows = plain_flows(orders, last, choice) if base is None or choice.method != "model" else _model_flows(base)
     levels = (0.5, *LEVELS_SHOWN, level)
     points = np.array([_kind_days(flows, row, levels, choice) for row in kinds.itertuples()]).reshape(len(kinds), len(levels))
     names = ["days_p50", "days_p80", "days_85", "days_90", "days_p95"]
@@ -157,14 +190,17 @@ def new_rows(shop: Shop, base: Baseline, last: date, level: float, choice: Choic
     return frame.assign(**{name: _dates(last, 1.0 + points[:, k]) for name, k in dates.items()})
 
 
-def _flows(base: Baseline, orders: pd.DataFrame, last: date, choice: Choice) -> pd.DataFrame:
-    if choice.method == "model":
-        new = base.new_orders[base.new_orders["arrival_days"] < 28]
-        came = np.floor(new["arrival_days"])
-        return new.assign(flow_days=np.where(new["delivered_days"].isna(), np.inf, np.floor(new["delivered_days"]) - came))
-    done = orders.dropna(subset=["delivered_on"]).sort_values("delivered_on", kind="stable").tail(20)
+def _model_flows(base: Baseline) -> pd.DataFrame:
+    new = base.new_orders[base.new_orders["arrival_days"] < 28]
+    came = np.floor(new["arrival_days"])
+    return new.assign(flow_days=np.where(new["delivered_days"].isna(), np.inf, np.floor(new["delivered_days"]) - came))
+
+
+def plain_flows(orders: pd.DataFrame, last: date, choice: Choice) -> pd.DataFrame:
+    """Return the last twenty flow times, scaled by orders open where the rule says so."""
+    done = orders.dropna(subset=["delivered_on"]).sort_values("delivered_on", kind="stable").tail(RECENT)
     flow = (days_of(done["delivered_on"]) - days_of(done["ordered_on"])).astype(float)
-    if choice.method == "recent_by_load":
+    if choice.method == "recent_by_load" and len(done):
         then, now = open_on(orders, days_of(done["ordered_on"])).mean(), open_on(orders, np.array([np.datetime64(last, "D")]))[0]
         flow = flow * now / max(then, 1e-9)
     return pd.DataFrame({"style": "", "alloy": "", "flow_days": flow})

@@ -9,9 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from shoplib.forecast.promises import Choice
 from shoplib.intake import load
 from shoplib.reports import lead_time
 from shoplib.reports.answer import Answer
+from shoplib.reports.lead_time import tables
+from shoplib.reports.shared import baseline_of
 
 HEAD = "order_id,ordered_on,style,alloy,price,quoted_weight_g,finished_weight_g,promised_on,delivered_on\n"
 FIRST = date(2026, 3, 2)
@@ -99,3 +102,33 @@ def test_a_month_without_orders_counts_as_none(tmp_path: Path) -> None:
     answer = told(tmp_path, orders, labour, working_day(109))
     past = answer.table("past").set_index("month")["orders"]
     assert past["2026-04"] == 0 and len(answer.table("demand")) == 12
+
+
+@pytest.fixture(scope="module")
+def orders_alone(tmp_path_factory: pytest.TempPathFactory) -> Answer:
+    """Three months of orders with promises, and not one job card."""
+    return told(tmp_path_factory.mktemp("alone"), shop_rows(65)[0], [], working_day(64))
+
+
+def test_orders_alone_get_dates_by_the_plain_rule(orders_alone: Answer) -> None:
+    """Three working days take three calendar days from Monday and Tuesday, five from the other three: the middle one is five."""
+    rows = orders_alone.table("open_orders")
+    assert len(rows) == 3 and rows[["finish_p50", "finish_p80", "finish_p95", "late_probability"]].notna().all(axis=None)
+    new = orders_alone.table("new_orders")
+    assert list(new["days_p50"]) == [5.0] and list(new["days_p95"]) == [5.0]
+
+
+def test_orders_alone_say_by_what_they_are_told(orders_alone: Answer) -> None:
+    """No bench is named, no stage claimed, and the headline promises."""
+    assert orders_alone.table("open_orders")[["stage_now", "waits_at"]].isna().all(axis=None)
+    assert "no_simulation" in {found.code for found in orders_alone.findings}
+    assert plain(orders_alone.headline).startswith("Promise 5 days")
+
+
+def test_a_plain_rule_chosen_gives_open_orders_dates(tmp_path: Path) -> None:
+    """Flow times come from what is delivered, not from the open orders asked about."""
+    told(tmp_path, *shop_rows(65), working_day(64))
+    shop, last = load(tmp_path), working_day(64)
+    base = baseline_of(shop, last, 1)
+    rows = tables.open_rows(shop, base, last, Choice("recent", np.ones(3)))
+    assert len(rows) == 3 and rows["finish_p50"].notna().all() and (rows["stage_now"] != "").all()
