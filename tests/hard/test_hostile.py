@@ -6,13 +6,14 @@ import csv
 import re
 import unicodedata
 import zipfile
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
 from shoplib.reports.lists import RISKY
-from tests.pages.conftest import Browser, _driver, browser  # noqa: F401
+from tests.pages.conftest import Browser, chromium
 from tests.reports.runs import kernels_find_samples
 
 from .hostile import ELSEWHERE, write_hostile
@@ -80,7 +81,14 @@ def test_no_cell_of_a_list_begins_a_formula(attacked: Attacked) -> None:
     assert len(cells) > 500 and [cell for cell in cells if cell.startswith(RISKY)] == []
 
 
-def test_pages_and_index_stay_inert(attacked: Attacked, browser: Browser) -> None:  # noqa: F811
+@pytest.fixture
+def browser() -> Iterator[Browser]:
+    """A browser that is gone before the tests of other folders start theirs."""
+    with chromium() as driver:
+        yield Browser(driver)
+
+
+def test_pages_and_index_stay_inert(attacked: Attacked, browser: Browser) -> None:
     """No dialog, no message, no request, no element that the data brought."""
     wrong = []
     for file in sorted(attacked.out.rglob("*.html")):

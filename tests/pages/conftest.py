@@ -9,6 +9,7 @@ import shutil
 import subprocess
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -81,8 +82,9 @@ class Browser:
         self._open.clear()
 
 
-@pytest.fixture(scope="session")
-def _driver() -> Iterator[playwright.Browser]:
+@contextmanager
+def chromium() -> Iterator[playwright.Browser]:
+    """Start a browser, end it behind the block; two at once cannot be in one process."""
     program = next(filter(None, map(shutil.which, BROWSERS)), None)
     if program is None:
         pytest.skip("no Chromium on this machine: page tests are skipped")
@@ -92,6 +94,12 @@ def _driver() -> Iterator[playwright.Browser]:
         browser.close()
 
 
+@pytest.fixture(scope="package")
+def _driver() -> Iterator[playwright.Browser]:
+    with chromium() as driver:
+        yield driver
+
+
 @pytest.fixture
 def browser(_driver: playwright.Browser) -> Iterator[Browser]:
     opener = Browser(_driver)
@@ -99,7 +107,7 @@ def browser(_driver: playwright.Browser) -> Iterator[Browser]:
     opener.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def folder(_driver: playwright.Browser, tmp_path_factory: pytest.TempPathFactory, shared_cache: Path) -> Path:
     """A folder with every page: the demo's reports, the gallery, a report that failed, a group's overview, the printable sheets."""
     home = tmp_path_factory.mktemp("pages")
@@ -117,7 +125,7 @@ def folder(_driver: playwright.Browser, tmp_path_factory: pytest.TempPathFactory
     return home / "out"
 
 
-@pytest.fixture(scope="session", params=NAMES)
+@pytest.fixture(scope="package", params=NAMES)
 def page_file(request: pytest.FixtureRequest, folder: Path) -> Path:
     """The page of each report in turn."""
     file = next(folder.glob(f"????-??-??/{request.param}.html"), None)
@@ -125,7 +133,7 @@ def page_file(request: pytest.FixtureRequest, folder: Path) -> Path:
     return file
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def shared(_driver: playwright.Browser, page_file: Path) -> Iterator[Opened]:
     """The page, opened once for all tests that only look at it."""
     opener = Browser(_driver)
@@ -157,7 +165,7 @@ MEASURES = {
 """What is measured at each width: how wide the page is, texts of charts that are cut or stand on each other, targets too small to tap."""
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def measured(shared: Opened) -> dict[tuple[int, str], Any]:
     """Every measure of the page at every width."""
     found = {}
@@ -168,7 +176,7 @@ def measured(shared: Opened) -> dict[tuple[int, str], Any]:
     return found
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def sheets(shared: Opened, measured: object, tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[str]]:
     """The text of each printed sheet, on A4 and on Letter."""
     if shutil.which("pdftotext") is None:
