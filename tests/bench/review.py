@@ -30,9 +30,10 @@ SHARED = """import sys
 from shoplib.intake import as_of
 from shoplib.reports.answer import Parameters
 from shoplib.reports.opening import open_shop
-from shoplib.reports.shared import baseline_of
+from shoplib.reports.shared import baseline_of, track_record_of
 shop = open_shop(sys.argv[1])
 baseline_of(shop, as_of(shop), Parameters().seed)
+track_record_of(shop, as_of(shop), Parameters().seed)
 """
 ONE = """import importlib, sys, time
 from shoplib.reports import hiring, lead_time, margin, metal_balance, monthly_review, price_sensitivity, throughput
@@ -80,7 +81,7 @@ def _report(name: str, base: Path, home: Path) -> Measure:
         taken.append(float(_python(own, ONE, name, str(HOME / "data_demo"))))
     if name != REVIEW:
         shutil.copytree(home / f"{name}{ROUNDS}", base, dirs_exist_ok=True)
-    what = "the review after the other six" if name == REVIEW else "a report of the invented workshop after kernel start, fit and baseline"
+    what = "the review after the other six" if name == REVIEW else "a report of the invented workshop after kernel start, fit, baseline and played past"
     return median(f"report_seconds_{name}", taken[1:], "s", what)
 
 
