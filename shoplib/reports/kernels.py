@@ -103,6 +103,7 @@ class Kernels:
             _wait(manager.start_kernel(env=environment(scratch), cwd=str(scratch), stdout=log, stderr=log))
             self._managers.append(manager)
             try:
+                self.raise_if_stopped()  # stopped while it started: nobody else knows of it yet
                 yield manager
             finally:
                 self._managers.remove(manager)

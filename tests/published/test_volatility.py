@@ -95,7 +95,7 @@ BASEL = (8.11, 28.58, 54.32, 75.81, 89.22, 95.88, 98.63, 99.60, 99.89, 99.97)
 use of backtesting", January 1996, table 2; green to 4, yellow to 9, red from 10."""
 
 
-@pytest.mark.parametrize(("passed", "percent"), enumerate(BASEL))
+@pytest.mark.parametrize(("passed", "percent"), list(enumerate(BASEL)))
 def test_basel_table(passed, percent):
     """The cumulative chances behind the three zones."""
     assert round(100.0 * kupiec(250, passed, 0.01).at_most, 2) == percent
