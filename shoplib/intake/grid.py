@@ -9,11 +9,8 @@ rules on quotes goes through `loose_rows`, line by line.
 from __future__ import annotations
 
 import csv
-from collections import deque
-from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,12 +23,7 @@ _BLOCK = 1 << 17
 ROWS_AT_A_TIME = 1 << 17
 """Rows handled at once: a large file is never spread out whole, and memory is used again instead of anew."""
 
-THREADS = 2
-"""Columns of a large file gathered at once; array arithmetic leaves the interpreter free meanwhile."""
-
 Places = NDArray[np.int64]
-Each = Callable[..., Iterable[Any]]
-"""`map` or what does the same on several threads."""
 
 
 @dataclass(frozen=True)
@@ -75,17 +67,10 @@ class Grid:
     def columns(self, below: int, width: int) -> list[Cells]:
         """Return the first `width` columns of the rows after row `below`."""
         builders = [Builder(self.text) for _ in range(width)]
-        begins = range(below + 1, max(len(self), below + 2), ROWS_AT_A_TIME)
-        if len(begins) == 1:
-            return self._gathered(builders, begins, map)
-        with ThreadPoolExecutor(THREADS) as pool:
-            return self._gathered(builders, begins, pool.map)
-
-    def _gathered(self, builders: list[Builder], begins: Iterable[int], each: Each) -> list[Cells]:
-        for begin in begins:
-            block = self._block(slice(begin, begin + ROWS_AT_A_TIME), len(builders))
-            deque(each(lambda builder, cells: builder.add(*cells), builders, block), maxlen=0)
-        return list(each(Builder.done, builders))
+        for begin in range(below + 1, max(len(self), below + 2), ROWS_AT_A_TIME):
+            for builder, (start, length) in zip(builders, self._block(slice(begin, begin + ROWS_AT_A_TIME), width), strict=True):
+                builder.add(start, length)
+        return [builder.done() for builder in builders]
 
     def _block(self, rows: slice, width: int) -> Iterator[tuple[Places, Places]]:
         """Yield, for each of `width` columns, first places and lengths of its cells in `rows`."""
