@@ -148,8 +148,8 @@ begin = time.perf_counter()
 {}
 print(time.perf_counter() - begin)
 """
-PARTS = {"": ("the common model", "from tests.bench.common import play\nplay()"),
-         "_full": ("the full model", "from tests.bench.whole import play\nplay()")}
+PARTS = {"": ("the whole model", "from tests.bench.whole import play\nplay()"),
+         "_common": ("the common model", "from tests.bench.common import play\nplay()")}
 
 
 def ready() -> list[Measure]:
