@@ -111,7 +111,7 @@ def _write(file: Path, packed: bytes) -> None:
 
 
 def _forget_old(folder: Path) -> None:
-    """Remove what nothing has written for a month; a file another process just removed is no trouble."""
+    """Remove what nothing has written for a month; a file another process just removed is no trouble, a read-only folder not much."""
     limit = time.time() - KEEP_DAYS * 86_400
     for file in folder.iterdir():
         try:
@@ -119,3 +119,6 @@ def _forget_old(folder: Path) -> None:
                 file.unlink()
         except FileNotFoundError:
             continue
+        except OSError as error:
+            log.warning("The cache cannot remove what is old (%s).", error.strerror)
+            return

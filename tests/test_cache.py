@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import threading
 from pathlib import Path
 
@@ -116,3 +117,17 @@ def test_a_folder_that_cannot_be_used_costs_time_alone(
     with caplog.at_level(logging.WARNING):
         assert cached("fit", [1], Counter()) == "value"
     assert "cache folder cannot be used" in caplog.text
+
+
+def test_a_folder_whose_old_files_cannot_be_removed_costs_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Somebody else's, or on a disk that can only be read: the answer comes all the same."""
+    monkeypatch.setenv("SHOPLIB_CACHE", str(tmp_path))
+    cached("old", [], lambda: 1)
+    for file in tmp_path.rglob("*"):
+        os.utime(file, (0, 0))
+
+    def refuse(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "unlink", refuse)
+    assert cached("new", [], lambda: 2) == 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -9,6 +10,7 @@ from html import escape
 from itertools import groupby
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from . import sentences
 from .answer import head_of
@@ -124,6 +126,6 @@ def overview(shops: Iterable[tuple[str, str, int, str]]) -> str:
 
 def _shop(one: tuple[str, str, int, str]) -> str:
     folder, name, code, line = one
-    told = f'<a class="report" href="{escape(folder)}/index.html">{escape(name)}</a>' if code < 2 else f"<b>{escape(name)}</b>"
+    told = f'<a class="report" href="{quote(os.fsencode(folder))}/index.html">{escape(name)}</a>' if code < 2 else f"<b>{escape(name)}</b>"
     note = ("", " <small>not all reports were made</small>", " <small>no report was made</small>")[code]
     return f"<li{' class=failed' if code else ''}>{told}{note}<p>{escape(line)}</p></li>"

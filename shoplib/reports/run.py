@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ..errors import OutputError
+from ..errors import OutputError, UsageError
 from ..locks import alone
 from ..memory import is_large
 from .discover import Report, by_length, chosen, reports
@@ -157,6 +157,8 @@ def run(request: Request, terminal: Terminal | None = None) -> int:
         Usage, settings, data or output folder; no report is made.
     """
     request = replace(request, data=request.data.resolve(), out=request.out.resolve())
+    for folder in (request.data, request.out):
+        check_name(folder)
     known = list(request.known) or reports()
     asked = chosen(request.names, known)
     values = given(request.settings, request.sets, [one.name for one in known], **_every(request))
@@ -170,6 +172,20 @@ def run(request: Request, terminal: Terminal | None = None) -> int:
             raise OutputError("no report could be written", where=str(request.out), found=outcomes[0].text, to_do="make room, or use --out")
         _finish(request.out)
     return 0 if all(one.made for one in outcomes) else 1
+
+
+def check_name(folder: Path) -> None:
+    """Check that the name of a folder can be written into a file.
+
+    Raises
+    ------
+    UsageError
+        It holds bytes that are no text.
+    """
+    try:
+        str(folder).encode()
+    except UnicodeEncodeError:
+        raise UsageError("the name of this folder, or of one above it, is not text in UTF-8", found=folder, to_do="rename it") from None
 
 
 def _every(request: Request) -> dict[str, Any]:

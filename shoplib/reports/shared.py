@@ -5,6 +5,7 @@ The fit and the limiting bench are kept apart from the rest, so that a report th
 
 from __future__ import annotations
 
+import os
 from datetime import date
 
 import numpy as np
@@ -17,6 +18,7 @@ from ..forecast.lead_time import said_at
 from ..forecast.promises import Record, track_record
 from ..intake.shop import Shop
 from ..memory import give_back
+from ..orphans import end_with
 from ..workshop.baseline import Baseline, Start, run_on, start
 from ..workshop.limits import Limits, find_limits
 
@@ -77,13 +79,14 @@ def track_record_of(shop: Shop, as_of: date, seed: int, jobs: int = 2) -> Record
 
     def each(days: list[np.datetime64]) -> list[pd.DataFrame]:
         last, at_once = np.datetime64(as_of, "D"), 1 if len(shop["labour"]) > LARGE_ROWS else jobs
-        done: list[pd.DataFrame] = Parallel(n_jobs=at_once)(delayed(_said_at)(shop, day, last, seed) for day in days)
+        done: list[pd.DataFrame] = Parallel(n_jobs=at_once)(delayed(_said_at)(os.getpid(), shop, day, last, seed) for day in days)
         return done
 
     return cached("track_record", [shop.fingerprint, as_of, seed], lambda: track_record(shop, as_of, seed, each))
 
 
-def _said_at(shop: Shop, day: np.datetime64, last: np.datetime64, seed: int) -> pd.DataFrame:
+def _said_at(master: int, shop: Shop, day: np.datetime64, last: np.datetime64, seed: int) -> pd.DataFrame:
+    end_with(master)
     said = said_at(shop, day, last, seed)
     give_back()
     return said

@@ -1,4 +1,4 @@
-"""The long versions: runs killed many times over, and random cells and folders by the thousand."""
+"""The long versions: runs killed many times over, random cells and folders by the thousand, and the same bytes whatever surrounds a run."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from pathlib import Path
 
 from tests.reports.runs import ROOT, kernels_find_samples, small_shop
 
+from .bits import same_bytes, same_numbers
 from .fuzz import fuzz_cells, fuzz_folders
 from .kills import COMMAND, SAMPLE, kill_often
 
@@ -25,10 +26,25 @@ def main() -> int:
     fuzz.add_argument("--folders", type=int, default=2_000)
     for one in (kills, fuzz):
         one.add_argument("--seed", type=int, default=1)
+    bits = kinds.add_parser("bits", help="all reports again and again: same bytes whatever jobs, time zone, locale, clock and cache")
+    bits.add_argument("--python", help="another Python that holds the same packages: numbers within a millionth, all else the same")
     asked = parser.parse_args()
-    wrong = killed(asked) if asked.kind == "kills" else fuzz_cells(asked.cells, asked.seed) + fuzz_folders(asked.folders, asked.seed)
+    wrong = {"kills": killed, "fuzz": fuzzed, "bits": compared}[asked.kind](asked)
     print("\n".join(wrong) or "nothing was wrong")
     return int(bool(wrong))
+
+
+def fuzzed(asked: argparse.Namespace) -> list[str]:
+    """Read random cells and spoilt folders."""
+    return fuzz_cells(asked.cells, asked.seed) + fuzz_folders(asked.folders, asked.seed)
+
+
+def compared(asked: argparse.Namespace) -> list[str]:
+    """Compare runs of the invented workshop."""
+    with tempfile.TemporaryDirectory() as name:
+        if asked.python:
+            return same_numbers(ROOT / "data_demo", Path(name), asked.python)
+        return same_bytes(ROOT / "data_demo", Path(name))
 
 
 def killed(asked: argparse.Namespace) -> list[str]:
