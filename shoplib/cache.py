@@ -86,7 +86,7 @@ def source_hash() -> str:
 
 def _kept(file: Path, compute: Callable[[], Kept]) -> Kept:
     content = file.read_bytes() if file.is_file() else b""
-    packed = content[DIGEST_BYTES:]
+    packed = memoryview(content)[DIGEST_BYTES:]
     if content and hashlib.sha256(packed).digest() == content[:DIGEST_BYTES]:
         kept: Kept = pickle.loads(packed)
         return kept
@@ -103,7 +103,8 @@ def _write(file: Path, packed: bytes) -> None:
     try:
         with tempfile.NamedTemporaryFile(dir=file.parent, prefix=".", delete=False) as handle:
             aside = handle.name
-            handle.write(hashlib.sha256(packed).digest() + packed)
+            handle.write(hashlib.sha256(packed).digest())
+            handle.write(packed)
         os.replace(aside, file)
     except OSError as error:
         log.warning("The cache could not keep %s (%s).", file.name, error.strerror)
