@@ -12,6 +12,7 @@ from tests.reports.runs import ROOT, kernels_find_samples, small_shop
 from .bits import same_bytes, same_numbers
 from .fuzz import fuzz_cells, fuzz_folders
 from .kills import COMMAND, SAMPLE, kill_often
+from .lowest import with_lowest
 
 
 def main() -> int:
@@ -28,8 +29,9 @@ def main() -> int:
         one.add_argument("--seed", type=int, default=1)
     bits = kinds.add_parser("bits", help="all reports again and again: same bytes whatever jobs, time zone, locale, clock and cache")
     bits.add_argument("--python", help="another Python that holds the same packages: numbers within a millionth, all else the same")
+    kinds.add_parser("lowest", help="all reports under the lowest versions that pyproject.toml allows, in an environment made for it")
     asked = parser.parse_args()
-    wrong = {"kills": killed, "fuzz": fuzzed, "bits": compared}[asked.kind](asked)
+    wrong = {"kills": killed, "fuzz": fuzzed, "bits": compared, "lowest": low}[asked.kind](asked)
     print("\n".join(wrong) or "nothing was wrong")
     return int(bool(wrong))
 
@@ -37,6 +39,12 @@ def main() -> int:
 def fuzzed(asked: argparse.Namespace) -> list[str]:
     """Read random cells and spoilt folders."""
     return fuzz_cells(asked.cells, asked.seed) + fuzz_folders(asked.folders, asked.seed)
+
+
+def low(_: argparse.Namespace) -> list[str]:
+    """Compare the lowest versions allowed with those installed."""
+    with tempfile.TemporaryDirectory() as name:
+        return with_lowest(Path(name))
 
 
 def compared(asked: argparse.Namespace) -> list[str]:

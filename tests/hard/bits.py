@@ -66,7 +66,7 @@ def shift_times(folders: tuple[Path, ...], seconds: float) -> None:
             os.utime(file, (time.time() + seconds,) * 2)
 
 
-def same_numbers(data: Path, home: Path, python: str) -> list[str]:
+def same_numbers(data: Path, home: Path, python: str, near: float = NEAR) -> list[str]:
     """Make all reports with this Python and with another that holds the same packages; return the answers that differ."""
     wrong = [run(data, home / "here", home / "one"), run(data, home / "there", home / "two", python=python)]
     here = {file.relative_to(home / "here"): file for file in (home / "here").glob("????-??-??/*.json")}
@@ -75,25 +75,25 @@ def same_numbers(data: Path, home: Path, python: str) -> list[str]:
     for name, file in here.items():
         other = home / "there" / name
         wrong += (
-            apart(name.stem, json.loads(file.read_text("utf-8")), json.loads(other.read_text("utf-8")))
+            apart(name.stem, json.loads(file.read_text("utf-8")), json.loads(other.read_text("utf-8")), near)
             if other.is_file()
             else [f"{name} is missing"]
         )
     return [one for one in wrong if one]
 
 
-def apart(place: str, one: Any, other: Any) -> Iterator[str]:
-    """Yield where two answers differ: in shape, text or date at all, in numbers by more than a millionth."""
+def apart(place: str, one: Any, other: Any, near: float = NEAR) -> Iterator[str]:
+    """Yield where two answers differ: in shape, text or date at all, in numbers by more than the share `near`."""
     if isinstance(one, dict) and isinstance(other, dict) and one.keys() == other.keys():
         for key in one:
-            yield from apart(f"{place}.{key}", one[key], other[key])
+            yield from apart(f"{place}.{key}", one[key], other[key], near)
     elif isinstance(one, list) and isinstance(other, list) and len(one) == len(other):
         for number, (a, b) in enumerate(zip(one, other, strict=True)):
-            yield from apart(f"{place}.{number}", a, b)
+            yield from apart(f"{place}.{number}", a, b, near)
     elif _numbers(one, other):
-        if not math.isclose(one, other, rel_tol=NEAR, abs_tol=1e-9):
+        if not math.isclose(one, other, rel_tol=near, abs_tol=1e-9):
             yield f"{place}: {one} and {other}"
-    elif one != other:
+    elif one != other or isinstance(one, bool) != isinstance(other, bool):
         yield f"{place}: {one!r:.80} and {other!r:.80}"
 
 
