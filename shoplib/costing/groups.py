@@ -6,6 +6,8 @@ with Student's t on n − 1 degrees of freedom.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -20,13 +22,15 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def group_table(orders: pd.DataFrame) -> pd.DataFrame:
-    """Return the groups of `orders` by each of `BY`.
+def group_table(orders: pd.DataFrame, by: Sequence[str] = BY) -> pd.DataFrame:
+    """Return the groups of `orders` by each of `by`.
 
     Parameters
     ----------
     orders : DataFrame
         Costed orders delivered in the period.
+    by : sequence of str
+        Which of `BY`.
 
     Returns
     -------
@@ -34,7 +38,7 @@ def group_table(orders: pd.DataFrame) -> pd.DataFrame:
         `COLUMNS`: sums of money; contribution_per_limiting_hour = sum ÷ sum of limiting hours (NaN without any), with its 80 %
         range; rank within `by`, from the highest, only for groups of at least five orders.
     """
-    parts = [_by(orders, by, names) for by, names in zip(BY, _names(orders), strict=True)]
+    parts = [_by(orders, each, style_alloy(orders) if each == "style_alloy" else orders[each]) for each in by]
     return pd.concat([part for part in parts if len(part)] or parts, ignore_index=True)[list(COLUMNS)]
 
 
@@ -42,10 +46,6 @@ def style_alloy(orders: pd.DataFrame) -> pd.Series:
     """Return the group "style · alloy" of each order, the style alone where no alloy is written."""
     alloy = orders["alloy"].astype(object)
     return (orders["style"].astype(object) + " · " + alloy.fillna("")).where(alloy.notna(), orders["style"].astype(object))
-
-
-def _names(orders: pd.DataFrame) -> list[pd.Series]:
-    return [orders["style"], orders["alloy"], style_alloy(orders), orders["customer_type"], orders["metal_terms"]]
 
 
 def _by(orders: pd.DataFrame, by: str, names: pd.Series) -> pd.DataFrame:

@@ -121,17 +121,22 @@ class Records:
         delivered_days, touch_h, wait_days (in queues), visits, contribution (money).
         """
         c, is_open = self.cards, self.number < self.n_open
-        place, piece = np.where(is_open, self.number, 0), np.maximum(c["piece"], 0)
+        place = np.where(is_open, self.number, 0)
         table = {"replication": self.replication, "order": self.number, "order_id": _taken(self.state.order_id, place, is_open, ""),
                  "style": self._class("style"), "alloy": self._class("alloy"), "piece": c["piece"], "rush": c["rush"] == 1}
         for name, field in (("arrival_days", "arrival"), ("weeks_quoted", "weeks_quoted"), ("promise_days", "promise"),
                             ("first_start_days", "first_start"), ("finish_days", "finish"), ("delivered_days", "delivered"),
                             ("touch_h", "touch_h"), ("wait_days", "wait_days")):
             table[name] = c[field].astype(float)
-        table["visits"] = c["visits"].astype(np.int64)
-        table["contribution"] = np.where(is_open, _taken(self.state.contribution, place, is_open, 0.0),
-                                         _taken(self._piece_contribution(), piece, ~is_open, 0.0))
+        table["visits"], table["contribution"] = c["visits"].astype(np.int64), self.contribution
         return pd.DataFrame(table)
+
+    @cached_property
+    def contribution(self) -> Floats:
+        """Throughput contribution of each record of `cards`, money."""
+        is_open, piece = self.number < self.n_open, np.maximum(self.cards["piece"], 0)
+        ours = _taken(self.state.contribution, np.where(is_open, self.number, 0), is_open, 0.0)
+        return np.asarray(np.where(is_open, ours, _taken(self._piece_contribution(), piece, ~is_open, 0.0)))
 
     def _class(self, name: str) -> Any:
         """Return the style or alloy of every record, as text."""
@@ -164,7 +169,7 @@ class Records:
 
     def contribution_by(self, days: float) -> Floats:
         """Return throughput contribution of orders delivered before day `days`, by replication, money."""
-        return np.asarray(self._count(self.cards["delivered"] < days, self.orders["contribution"].to_numpy(float)))
+        return np.asarray(self._count(self.cards["delivered"] < days, self.contribution))
 
     def monthly(self, what: str = "delivered") -> Integers:
         """Return counts by replication and month of the run.
@@ -226,13 +231,14 @@ class Records:
         late = (self.open_finish() > promise).mean(axis=0)
         return np.where(np.isnat(self.state.promised_on), np.nan, late)
 
-    def flow_days(self, from_day: float = 0.0, to_day: float = np.inf) -> Floats:
+    def flow_days(self, from_day: float = 0.0, to_day: float = np.inf, horizon_days: float = np.inf) -> Floats:
         """Return days from order to delivery, mean by replication, of new orders that came from `from_day` to before `to_day`.
 
-        Orders not delivered within the horizon are left out; take a `to_day` well before it.
+        Orders not done within the horizon, the run's or a shorter one that is given, are left out; take a `to_day` well before it.
         """
         c = self.cards
         chosen = (self.number >= self.n_open) & (c["arrival"] >= from_day) & (c["arrival"] < to_day) & ~np.isnan(c["delivered"])
+        chosen &= ~(c["finish"] >= horizon_days)
         with np.errstate(invalid="ignore"):
             return np.asarray(self._count(chosen, c["delivered"] - np.floor(c["arrival"])) / self._count(chosen))
 

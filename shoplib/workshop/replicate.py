@@ -5,9 +5,9 @@ Draws are keyed by seed, replication, order, stage and visit, so that the answer
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager, nullcontext
-from typing import Any
+from typing import Any, TypeVar
 
 import joblib
 import numpy as np
@@ -26,6 +26,7 @@ TASK = 8
 EVENTS_AN_ORDER = 400
 """Bound on events: this many for each order there is room for; a usual order has about fifteen."""
 NOTHING = Scenario()
+Told = TypeVar("Told")
 
 Block = tuple[Any, Any, Floats, Floats, Floats, Any, Any]
 """Orders, their number by replication; then totals, busy, open_waits, lost and counts, see `kernel.run_workshop`."""
@@ -86,6 +87,38 @@ def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, 
             if standard_error is not None and precise(records, standard_error, measure):
                 break
     return records
+
+
+def simulate_each(workshop: Workshop, state: State, plans: Iterable[Scenario], told: Callable[[Records], Told], *, horizon_days: int,
+                  seed: int, replications: int, threads: int = 1, cluster: str | None = None) -> list[Told]:
+    """Run plans under common luck, one a thread, and return what `told` reads from the records of each.
+
+    Parameters
+    ----------
+    workshop, state, horizon_days, seed, replications
+        As in `simulate`.
+    plans : iterable of Scenario
+        Each is run with the same seed.
+    told : callable
+        What is wanted of a plan; its records are let go afterwards.
+    threads : int
+        Plans run at a time; the answers are the same bits whatever their number.
+    cluster : str, optional
+        As in `simulate`: plans follow one another, the replications of each are shared out.
+
+    Raises
+    ------
+    UsageError, DataError
+        As `simulate`.
+    """
+
+    def one(plan: Scenario) -> Told:
+        return told(simulate(workshop, state, horizon_days=horizon_days, seed=seed, replications=replications, scenario=plan,
+                             cluster=cluster))
+
+    at_once = threads if cluster is None else 1
+    answers: list[Told] = joblib.Parallel(n_jobs=at_once, backend="threading")(joblib.delayed(one)(plan) for plan in plans)
+    return answers
 
 
 def precise(records: Records, standard_error: float, measure: Callable[[Records], Floats] | None = None) -> bool:

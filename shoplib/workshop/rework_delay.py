@@ -10,14 +10,18 @@ import numpy as np
 
 from .arrays import Floats
 from .model import State, Workshop
-from .replicate import NOTHING, simulate
+from .records import Records
+from .replicate import simulate, simulate_each
 from .scenario import Scenario
 
 REPLICATIONS = 24
 HORIZON_DAYS = 730
 
 
-def delay_of_causes(workshop: Workshop, state: State, shares: Floats, seed: int, threads: int = 1, cluster: str | None = None) -> Floats:
+def delay_of_causes(
+    workshop: Workshop, state: State, shares: Floats, seed: int, threads: int = 1, cluster: str | None = None,
+    nothing: Records | None = None,
+) -> Floats:  # fmt: skip
     """Return the contribution a year that each cause of rework costs by delay, by replication.
 
     Parameters
@@ -29,7 +33,9 @@ def delay_of_causes(workshop: Workshop, state: State, shares: Floats, seed: int,
     seed : int
         Of all runs: common luck.
     threads, cluster
-        As in `simulate`.
+        As in `simulate_each`.
+    nothing : Records, optional
+        The shop run on unchanged with the same seed, at least REPLICATIONS times over HORIZON_DAYS; left out: run here.
 
     Returns
     -------
@@ -37,18 +43,20 @@ def delay_of_causes(workshop: Workshop, state: State, shares: Floats, seed: int,
         Contribution of orders delivered without the cause less doing nothing, money a year.
     """
 
-    def earned(plan: Scenario) -> Floats:
-        run = simulate(
-            workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, scenario=plan,
-            threads=threads, cluster=cluster,
-        )  # fmt: skip
-        return run.contribution_by(HORIZON_DAYS)
-
     if not len(shares):
         return np.zeros((0, REPLICATIONS))
-    base = earned(NOTHING)
-    rows = [earned(without(share)) - base for share in shares]
-    return np.array(rows).reshape(len(shares), len(base)) / (HORIZON_DAYS / 365.25)
+    base = nothing or simulate(
+        workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, threads=threads, cluster=cluster
+    )
+    rows = simulate_each(
+        workshop, state, [without(share) for share in shares], _earned, horizon_days=HORIZON_DAYS, seed=seed,
+        replications=REPLICATIONS, threads=threads, cluster=cluster,
+    )  # fmt: skip
+    return (np.array(rows) - _earned(base.part(0, REPLICATIONS))) / (HORIZON_DAYS / 365.25)
+
+
+def _earned(records: Records) -> Floats:
+    return records.contribution_by(HORIZON_DAYS)
 
 
 def without(share: Floats) -> Scenario:

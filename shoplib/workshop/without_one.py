@@ -13,11 +13,11 @@ import numpy as np
 from .arrays import Floats, Integers
 from .model import State, Workshop
 from .records import Records
-from .replicate import NOTHING, simulate
+from .replicate import simulate, simulate_each
 from .scenario import Away, Scenario
 
 REPLICATIONS = 16
-FOUR_WEEKS, FOR_GOOD = "four weeks", "for good"
+AWAY = FOUR_WEEKS, FOR_GOOD = "four weeks", "for good"
 AWAY_DAYS = 28
 YEAR_DAYS = 365
 ARRIVALS_DAYS = 182
@@ -64,8 +64,9 @@ class _Year:
 
 
 def without_one(
-    workshop: Workshop, state: State, booked_h: Floats, seed: int, threads: int = 1, cluster: str | None = None
-) -> list[Absence]:
+    workshop: Workshop, state: State, booked_h: Floats, seed: int, threads: int = 1, cluster: str | None = None,
+    nothing: Records | None = None,
+) -> list[Absence]:  # fmt: skip
     """Return every skill that somebody has, with one person away for four weeks and for good.
 
     Parameters
@@ -77,21 +78,23 @@ def without_one(
     seed : int
         Of all runs: common luck.
     threads, cluster
-        As in `simulate`.
+        As in `simulate_each`.
+    nothing : Records, optional
+        The shop run on unchanged with the same seed, at least REPLICATIONS times over HORIZON_DAYS; left out: run here.
     """
-
-    def run(plan: Scenario) -> _Year:
-        return _year(simulate(
-            workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, scenario=plan,
-            threads=threads, cluster=cluster,
-        ))  # fmt: skip
-
-    base, who = run(NOTHING), busiest_person(workshop, booked_h)
-    persons = np.unique(who[who >= 0]).tolist()
-    plans = {(person, away): run(_plan(state, person, away)) for person in persons for away in (FOUR_WEEKS, FOR_GOOD)}
+    everybody = nothing or simulate(
+        workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, threads=threads, cluster=cluster
+    )
+    base, who = _year(everybody.part(0, REPLICATIONS)), busiest_person(workshop, booked_h)
+    asked = [(person, away) for person in np.unique(who[who >= 0]).tolist() for away in AWAY]
+    years = simulate_each(
+        workshop, state, [_plan(state, person, away) for person, away in asked], _year, horizon_days=HORIZON_DAYS, seed=seed,
+        replications=REPLICATIONS, threads=threads, cluster=cluster,
+    )  # fmt: skip
+    plans = dict(zip(asked, years, strict=True))
     found = []
     for skill in np.flatnonzero(who >= 0).tolist():
-        for away in (FOUR_WEEKS, FOR_GOOD):
+        for away in AWAY:
             year, others = plans[int(who[skill]), away], int(workshop.can[:, skill].sum()) - 1
             stuck = others == 0 and away == FOR_GOOD
             wait = np.full(REPLICATIONS, np.nan) if stuck else year.flow - base.flow
@@ -118,4 +121,4 @@ def _year(records: Records) -> _Year:
     due = records.taken & (cards["promise"] >= 0) & (cards["promise"] < YEAR_DAYS)
     late = due & ~(cards["delivered"] <= cards["promise"])
     count = np.bincount(records.replication[late], minlength=records.replications).astype(float)
-    return _Year(count, records.flow_days(0.0, ARRIVALS_DAYS), records.contribution_by(YEAR_DAYS))
+    return _Year(count, records.flow_days(0.0, ARRIVALS_DAYS, HORIZON_DAYS), records.contribution_by(YEAR_DAYS))

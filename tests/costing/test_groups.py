@@ -64,6 +64,13 @@ def test_every_order_is_in_one_group_of_each_kind():
     assert table.groupby("by")["n"].sum().to_dict() == dict.fromkeys(["style", "alloy", "style_alloy", "customer_type", "metal_terms"], 8)
 
 
+def test_one_kind_of_group_asked_for_is_that_of_the_whole_table():
+    """The same rows alone as among all."""
+    orders = pd.concat([orders_of([100] * 5, [1] * 5), orders_of([120] * 3, [1] * 3, "rope")], ignore_index=True)
+    whole = group_table(orders)
+    pd.testing.assert_frame_equal(group_table(orders, ["style_alloy"]), whole[whole["by"] == "style_alloy"].reset_index(drop=True))
+
+
 def test_no_orders_give_an_empty_table():
     """All columns, no row."""
     table = group_table(orders_of([], []))

@@ -113,6 +113,13 @@ def test_flow_days_by_hand(two, year):
     assert year.flow_days(0, 300)[1] == pytest.approx((rows["delivered_days"] - rows["arrival_days"] // 1).mean())
 
 
+def test_days_in_the_shop_within_a_shorter_horizon():
+    """Asked for its first 150 days a year tells what a run of 150 days does; some orders are done later."""
+    shop = small_workshop(2, 2, orders_per_day=5.0, delivery_lag_days=np.array([0, 9]), delivery_lag_from=np.array([0, 2, 2, 2, 2, 2, 2, 2]))
+    short, long = (simulate(shop, open_orders(3), horizon_days=days, seed=1, replications=3) for days in (150, 365))
+    assert np.array_equal(long.flow_days(0, 150, 150), short.flow_days(0, 150)) and (long.flow_days(0, 150) > short.flow_days(0, 150)).all()
+
+
 def test_queue_days_by_hand(two):
     """The first waits from midnight to eight, the second to Thursday eight: mean (8 + 32) ÷ 2 h."""
     assert two.queue_days() == pytest.approx(np.full((2, 1), 20 / 24))

@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from shoplib.workshop import replicate
-from shoplib.workshop.replicate import precise, simulate
+from shoplib.workshop.replicate import precise, simulate, simulate_each
 from shoplib.workshop.scenario import ExtraPerson, Scenario
 from tests.bench.common import Network
 from tests.workshop.small import always_open, open_orders, small_workshop
@@ -29,6 +29,21 @@ def same(one, two) -> bool:
 def test_same_bits_on_any_number_of_threads(threads):
     """One thread and several leave the same records."""
     assert same(run(), run(threads=threads))
+
+
+PLANS = [Scenario(), Scenario(demand_factor=1.2), Scenario(demand_factor=0.5)]
+
+
+def each(**how):
+    """Return what three plans left, run side by side."""
+    return simulate_each(small_workshop(2, 2, orders_per_day=3.0), open_orders(10), PLANS, lambda records: records.cards.tobytes(),
+                         horizon_days=90, seed=1, replications=32, **how)
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_plans_side_by_side_are_those_run_alone(threads):
+    """In the order asked, each with the records that it leaves when run alone."""
+    assert each(threads=threads) == [run(scenario=plan).cards.tobytes() for plan in PLANS]
 
 
 def test_more_replications_keep_the_first():
@@ -166,8 +181,19 @@ def test_poisson_arrivals_see_time_averages():
     assert abs(wait.mean() - 0.7 / 0.3) < 4 * wait.std(ddof=1) / 32**0.5
 
 
-def test_same_bits_on_a_cluster():
-    """A Dask scheduler with two workers leaves the same records as one thread."""
+@pytest.fixture(scope="module")
+def cluster():
+    """The address of a Dask scheduler with two workers."""
     distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None) as cluster:
-        assert same(run(), run(cluster=cluster.scheduler_address))
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=False, dashboard_address=None) as two:
+        yield two.scheduler_address
+
+
+def test_same_bits_on_a_cluster(cluster):
+    """A Dask scheduler with two workers leaves the same records as one thread."""
+    assert same(run(), run(cluster=cluster))
+
+
+def test_plans_on_a_cluster(cluster):
+    """The plans follow one another there, and leave what they leave here."""
+    assert each(cluster=cluster) == each()

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from shoplib.workshop.replicate import simulate
 from shoplib.workshop.rework_delay import delay_of_causes, without
 
 from .small import open_orders, small_workshop
@@ -26,6 +27,13 @@ def test_rework_of_idle_benches_delays_nobody():
     shop = small_workshop(people=2, orders_per_day=0.3, **RETURNS)
     delay = delay_of_causes(shop, open_orders(0), np.array([[0.0, 1.0]]), 11)
     assert abs(delay.mean()) < 300.0
+
+
+def test_a_longer_run_of_the_shop_unchanged_serves_as_well():
+    """What is handed in may have more days and more replications: the same bits as with a run of its own."""
+    shop, here, shares = small_workshop(people=1, orders_per_day=3.0, **RETURNS), open_orders(40), np.array([[0.0, 1.0]])
+    nothing = simulate(shop, here, horizon_days=900, seed=11, replications=32)
+    assert np.array_equal(delay_of_causes(shop, here, shares, 11, nothing=nothing), delay_of_causes(shop, here, shares, 11))
 
 
 def test_no_cause_no_runs():

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -18,16 +19,21 @@ from ...flow.rework_cost import NOT_NAMED
 from ...flow.visits import History, history
 from ...intake import as_of
 from ...intake.shop import Shop
+from ...workshop import rework_delay
+from ...workshop import without_one as one_away
 from ...workshop.arrays import Floats
 from ...workshop.baseline import Baseline
 from ...workshop.limits import NORMAL_80
 from ...workshop.model import Workshop
-from ...workshop.rework_delay import delay_of_causes
-from ...workshop.without_one import Absence, without_one
+from ...workshop.replicate import simulate
+from ...workshop.without_one import Absence
 from ..answer import Parameters
 from ..periods import whole_months
 from ..shared import THREADS, baseline_or_none
 
+LONGEST_DAYS = max(rework_delay.HORIZON_DAYS, one_away.HORIZON_DAYS)
+MOST_REPLICATIONS = max(rework_delay.REPLICATIONS, one_away.REPLICATIONS)
+"""The shop unchanged is run once for both."""
 LEAST_SHARE = 0.05
 """Causes with a smaller share of the returns are switched off together; their delay is split by hours."""
 
@@ -58,11 +64,11 @@ def prepare(shop: Shop, parameters: Parameters, progress: Callable[[str, float],
     base, _ = baseline_or_none(shop, last, parameters.seed)
     progress("the workshop simulated", 0.5)
     if base is not None:
-        ahead_of(shop, base, last, parameters.period_months)
+        ahead_of(shop, base, last, parameters.period_months, partial(history, shop, last))
     progress("the workshop simulated", 1.0)
 
 
-def ahead_of(shop: Shop, base: Baseline, last: date, months: int) -> Ahead:
+def ahead_of(shop: Shop, base: Baseline, last: date, months: int, past: Callable[[], History]) -> Ahead:
     """Return what the simulator says of rework and of one person away, from the cache where it is kept.
 
     Parameters
@@ -75,17 +81,21 @@ def ahead_of(shop: Shop, base: Baseline, last: date, months: int) -> Ahead:
         Last day that counts.
     months : int
         Whole months whose rework is looked at.
+    past : callable
+        Returns what the cards tell up to `last`; called when nothing is kept.
     """
     key = [shop.fingerprint, last, base.seed, months]
-    return cached("ahead", key, lambda: compute(history(shop, last), base, *whole_months(last, months)))
+    return cached("ahead", key, lambda: compute(past(), base, *whole_months(last, months)))
 
 
 def compute(past: History, base: Baseline, first: date, to: date) -> Ahead:
     """Return what the simulator says of the rework begun from `first` to `to`, and of one person away."""
-    workshop, seed = base.workshop, base.seed
+    workshop, state, seed = base.workshop, base.state, base.seed
     causes, shares = returns_by_cause(past, workshop, first, to)
-    delay = delay_of_causes(workshop, base.state, shares, seed, THREADS)
-    return Ahead(causes, delay, tuple(without_one(workshop, base.state, booked_by_skill(past, workshop), seed, THREADS)))
+    nothing = simulate(workshop, state, horizon_days=LONGEST_DAYS, seed=seed, replications=MOST_REPLICATIONS, threads=THREADS)
+    delay = rework_delay.delay_of_causes(workshop, state, shares, seed, THREADS, nothing=nothing)
+    absences = one_away.without_one(workshop, state, booked_by_skill(past, workshop), seed, THREADS, nothing=nothing)
+    return Ahead(causes, delay, tuple(absences))
 
 
 def returns_by_cause(past: History, workshop: Workshop, first: date, to: date) -> tuple[tuple[tuple[str, ...], ...], Floats]:

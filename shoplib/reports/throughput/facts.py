@@ -108,16 +108,16 @@ def gather(shop: Shop, last: date, months: int, seed: int) -> Facts:
     rework = rework_table(past, first, to).assign(delay_low=np.nan, delay_high=np.nan)
     absences = pd.DataFrame(columns=ABSENCE_COLUMNS)
     if base:
-        ahead = ahead_of(shop, base, last, months)
+        ahead = ahead_of(shop, base, last, months, lambda: past)
         rework = _delayed(rework, delay_by_row(rework, ahead, months / 12.0))
         absences = absence_rows(ahead.absences)
     stages = stage_table(past, first, to, seed=seed)
     closed = costing.orders[costing.orders["closed_on"].between(pd.Timestamp(first), pd.Timestamp(to))]
-    groups = group_table(closed[~closed["kind"].isin(NOT_MADE)])
+    groups = group_table(closed[~closed["kind"].isin(NOT_MADE)], ["style_alloy"])
     return Facts(
         past, first, to, base, reason, costing, months_of(past), limited(stages, base), limits_table(stages, base),
         rework.sort_values(["cause", "stage", "alloy"], kind="stable", ignore_index=True), absences,
-        groups[groups["by"] == "style_alloy"] if limiting else groups.iloc[:0],
+        groups if limiting else groups.iloc[:0],
         holds_by_reason(past.shop["holds"], past.shop["orders"], first, to), chart_table(past), littles_law(past, first, to),
         shop_curve(past, first, to),
     )  # fmt: skip
