@@ -11,6 +11,7 @@ E. M. Goldratt's constraint, told by experiment instead of by load: the busiest 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +19,8 @@ import pandas as pd
 
 from .arrays import Flags, Floats, Integers
 from .model import State, Workshop
-from .replicate import NOTHING, simulate
+from .records import Records
+from .replicate import simulate, simulate_each
 from .scenario import Scenario
 
 PHANTOM_HOURS = 4.0
@@ -114,20 +116,25 @@ def find_limits(workshop: Workshop, state: State, seed: int, threads: int = 1, c
     """
     years = HORIZON_DAYS / 365.25
 
-    def delivered(plan: Scenario, replications: int) -> Floats:
-        run = simulate(
-            workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=replications, scenario=plan,
-            threads=threads, cluster=cluster,
+    def gained(skills: Iterable[int], replications: int) -> Floats:
+        found = simulate_each(
+            workshop, state, [_phantom(skill) for skill in skills], _delivered, horizon_days=HORIZON_DAYS, seed=seed,
+            replications=replications, threads=threads, cluster=cluster,
         )  # fmt: skip
-        return run.delivered_by(HORIZON_DAYS).astype(float)
+        return np.array(found).reshape(-1, replications).T - base[:replications, None]
 
-    base = delivered(NOTHING, REPLICATIONS)
+    base = _delivered(
+        simulate(workshop, state, horizon_days=HORIZON_DAYS, seed=seed, replications=REPLICATIONS, threads=threads, cluster=cluster)
+    )
     gains = np.full((REPLICATIONS, len(workshop.skills)), np.nan)
-    for skill in range(len(workshop.skills)):
-        gains[:SCREENING, skill] = delivered(_phantom(skill), SCREENING) - base[:SCREENING]
-    for skill in np.flatnonzero(_could_be_largest(gains[:SCREENING])).tolist():
-        gains[:, skill] = delivered(_phantom(skill), REPLICATIONS) - base
+    gains[:SCREENING] = gained(range(len(workshop.skills)), SCREENING)
+    close = np.flatnonzero(_could_be_largest(gains[:SCREENING]))
+    gains[:, close] = gained(close.tolist(), REPLICATIONS)
     return Limits(tuple(workshop.skills.tolist()), gains / years / PHANTOM_HOURS, ideal_gain(workshop))
+
+
+def _delivered(records: Records) -> Floats:
+    return records.delivered_by(HORIZON_DAYS).astype(float)
 
 
 def _phantom(skill: int) -> Scenario:

@@ -5,7 +5,7 @@ Draws are keyed by seed, replication, order, stage and visit, so that the answer
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from typing import Any, TypeVar
 
@@ -89,7 +89,7 @@ def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, 
     return records
 
 
-def simulate_each(workshop: Workshop, state: State, plans: Iterable[Scenario], told: Callable[[Records], Told], *, horizon_days: int,
+def simulate_each(workshop: Workshop, state: State, plans: Sequence[Scenario], told: Callable[[Records], Told], *, horizon_days: int,
                   seed: int, replications: int, threads: int = 1, cluster: str | None = None) -> list[Told]:
     """Run plans under common luck, one a thread, and return what `told` reads from the records of each.
 
@@ -97,12 +97,12 @@ def simulate_each(workshop: Workshop, state: State, plans: Iterable[Scenario], t
     ----------
     workshop, state, horizon_days, seed, replications
         As in `simulate`.
-    plans : iterable of Scenario
+    plans : sequence of Scenario
         Each is run with the same seed.
     told : callable
         What is wanted of a plan; its records are let go afterwards.
     threads : int
-        Plans run at a time; the answers are the same bits whatever their number.
+        Plans run at a time, a single one by all of them; the answers are the same bits whatever their number.
     cluster : str, optional
         As in `simulate`: plans follow one another, the replications of each are shared out.
 
@@ -114,9 +114,9 @@ def simulate_each(workshop: Workshop, state: State, plans: Iterable[Scenario], t
 
     def one(plan: Scenario) -> Told:
         return told(simulate(workshop, state, horizon_days=horizon_days, seed=seed, replications=replications, scenario=plan,
-                             cluster=cluster))
+                             threads=threads // at_once, cluster=cluster))
 
-    at_once = threads if cluster is None else 1
+    at_once = max(1, min(threads, len(plans))) if cluster is None else 1
     answers: list[Told] = joblib.Parallel(n_jobs=at_once, backend="threading")(joblib.delayed(one)(plan) for plan in plans)
     return answers
 

@@ -40,7 +40,7 @@ def each(**how):
                          horizon_days=90, seed=1, replications=32, **how)
 
 
-@pytest.mark.parametrize("threads", [1, 2])
+@pytest.mark.parametrize("threads", [1, 2, 7])
 def test_plans_side_by_side_are_those_run_alone(threads):
     """In the order asked, each with the records that it leaves when run alone."""
     assert each(threads=threads) == [run(scenario=plan).cards.tobytes() for plan in PLANS]
