@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import tomllib
 import venv
@@ -23,7 +24,7 @@ def lowest_pins(text: str) -> list[str]:
 def with_lowest(home: Path) -> list[str]:
     """Install the lowest versions into an environment of their own; return where its answers differ from those of this one."""
     venv.create(home / "lowest", with_pip=True)
-    python = next((home / "lowest").glob("*/python*"))
+    python = home / "lowest" / ("Scripts" if os.name == "nt" else "bin") / "python"
     pins = lowest_pins((ROOT / "pyproject.toml").read_text("utf-8"))
     for what in (pins, ["--no-deps", "-e", str(ROOT)]):
         subprocess.run([python, "-m", "pip", "install", "-q", *what], check=True)
