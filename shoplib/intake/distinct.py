@@ -20,6 +20,9 @@ QUOTE = 34
 LONGEST = 64
 """Bytes up to which a cell is compared as numbers; longer ones are rare and compared one by one."""
 
+Keys = list[NDArray[np.uint64]]
+"""Cells as numbers of eight bytes each: the first of every cell, the second …"""
+
 _MIXER = np.uint64(0x9E3779B97F4A7C15)
 _MASKS = np.array([(1 << (8 * count)) - 1 for count in range(9)], dtype=np.uint64)
 
@@ -73,42 +76,52 @@ class Cells:
 
 
 class Builder:
-    """A column gathered block by block from the bytes of a text file."""
+    """A column gathered block by block from the bytes of a text file.
 
-    def __init__(self, text: Text) -> None:
+    Parameters
+    ----------
+    text : Text
+        The file.
+    codes : ndarray of int32
+        Where the code of each row is written: during `add` its code within the block, after `done` that within the column.
+    """
+
+    def __init__(self, text: Text, codes: NDArray[np.int32]) -> None:
         self._text = text
-        self._windows = np.ndarray((text.size + PADDING - 8,), dtype="V8", buffer=text.data, strides=(1,))
-        self._codes: list[NDArray[np.int32]] = []
-        self._keys: list[list[NDArray[np.uint64]]] = []
+        self._codes = codes
+        self._bounds = [0]
+        self._keys: list[Keys] = []
         self._long: list[str] = []
         self._seen: dict[str, int] = {}
 
     def add(self, start: NDArray[Any], length: NDArray[Any]) -> None:
-        """Add the cells that begin at `start` and have `length` bytes each."""
-        filled = np.flatnonzero(length)
-        if 2 * len(filled) > len(length):
-            codes, keys = self._coded(start, length)
+        """Add the cells that begin at `start` and have `length` bytes each; where most are blank, only the others are compared."""
+        codes = self._codes[self._bounds[-1] : self._bounds[-1] + len(start)]
+        if 2 * np.count_nonzero(length) > len(length):
+            codes[:], keys = codes_of(self._words(start, length))
         else:
-            some, keys = self._coded(start[filled], length[filled])
-            codes = np.full(len(length), len(keys[0]), dtype=np.int32)
+            filled = np.flatnonzero(length)
+            some, keys = codes_of(self._words(start[filled], length[filled]))
+            codes[:] = len(keys[0])
             codes[filled] = some
             keys = [np.append(key, np.uint64(0)) for key in keys]
-        self._codes.append(codes)
+        self._bounds.append(self._bounds[-1] + len(start))
         self._keys.append(keys)
 
-    def _coded(self, start: NDArray[Any], length: NDArray[Any]) -> tuple[NDArray[np.int32], list[NDArray[np.uint64]]]:
-        """Return a code for each cell, and the keys of the distinct cells."""
-        widest = int(length.max(initial=0))
-        keys = [_word(self._windows, start, length, offset) for offset in range(0, max(8, min(widest, LONGEST)), 8)]
-        if widest > LONGEST:
-            keys.append(self._long_keys(start, length))
-        codes, distinct = codes_of(keys)
-        return codes.astype(np.int32), distinct
+    def _words(self, start: NDArray[Any], length: NDArray[Any]) -> Keys:
+        """Return the bytes of each cell, eight to a number; those beyond its end are zero."""
+        shortest, widest = int(length.min(initial=LONGEST)), int(length.max(initial=0))
+        count = max(1, -(-min(widest, LONGEST) // 8))
+        windows = np.ndarray((self._text.size + PADDING - 8 * count,), dtype=f"V{8 * count}", buffer=self._text.data, strides=(1,))
+        words = windows[start].view(np.uint64).reshape(-1, count)
+        for i in range(shortest // 8, count):
+            words[:, i] &= _MASKS.take(widest - 8 * i if shortest == widest else length - 8 * i, mode="clip")
+        return [*words.T, self._long_keys(start, length)] if widest > LONGEST else [*words.T]
 
     def _long_keys(self, start: NDArray[Any], length: NDArray[Any]) -> NDArray[np.uint64]:
         keys = np.zeros(len(start), dtype=np.uint64)
         for row in np.flatnonzero(length > LONGEST).tolist():
-            cell = bytes(self._text.data[start[row] : start[row] + length[row]]).decode(self._text.encoding, errors="replace")
+            cell = self._text.data[start[row] : start[row] + length[row]].tobytes().decode(self._text.encoding, errors="replace")
             if cell not in self._seen:
                 self._long.append(cell)
             keys[row] = self._seen.setdefault(cell, len(self._long))
@@ -116,22 +129,17 @@ class Builder:
 
     def done(self) -> Cells:
         """Return the column."""
-        words = max((len(keys) for keys in self._keys), default=1)
-        counts = [len(keys[0]) for keys in self._keys]
-        zero = [np.zeros(count, dtype=np.uint64) for count in counts]
-        keys = [
-            np.concatenate([keys[i] if i < len(keys) else blank for keys, blank in zip(self._keys, zero, strict=True)])
-            for i in range(words)
-        ]
-        one, distinct = codes_of(keys)
-        one = one.astype(np.int32)
-        begin = np.cumsum([0, *counts])
-        codes = np.concatenate([one[begin[i] : begin[i + 1]][codes] for i, codes in enumerate(self._codes)])
+        one, distinct = codes_of(_joined(self._keys))
+        one, begin = one.astype(np.int32), 0
+        for i, keys in enumerate(self._keys):
+            codes = self._codes[self._bounds[i] : self._bounds[i + 1]]
+            codes[:] = one[begin : begin + len(keys[0])].take(codes)
+            begin += len(keys[0])
         raw, long = self._told(distinct)
         quotes = bool((raw.view(np.uint8) == QUOTE).any()) or any('"' in text for text in long.values())
-        return Cells(codes, raw, long, self._text.encoding, quotes)
+        return Cells(self._codes, raw, long, self._text.encoding, quotes)
 
-    def _told(self, keys: list[NDArray[np.uint64]]) -> tuple[NDArray[np.bytes_], dict[int, str]]:
+    def _told(self, keys: Keys) -> tuple[NDArray[np.bytes_], dict[int, str]]:
         """Return the distinct cells of their keys, and the whole of the long ones."""
         words = keys[: LONGEST // 8]
         raw = np.stack(words, axis=1).view(f"S{8 * len(words)}").reshape(-1)
@@ -139,19 +147,16 @@ class Builder:
         return raw, {int(i): self._long[int(numbers[i]) - 1] for i in np.flatnonzero(numbers)}
 
 
-def _word(windows: NDArray[np.void], start: NDArray[Any], length: NDArray[Any], offset: int) -> NDArray[np.uint64]:
-    """Return eight bytes of each cell from `offset` on, as one number; bytes beyond its end are zero."""
-    word: NDArray[np.uint64] = windows[start + offset if offset else start].view(np.uint64)
-    shortest, widest = int(length.min(initial=8)), int(length.max(initial=0))
-    if shortest == widest or shortest >= offset + 8:
-        word &= _MASKS[min(max(widest - offset, 0), 8)]
-    else:
-        inside = np.minimum(length, offset + 8) - offset
-        word &= _MASKS[np.maximum(inside, 0) if offset else inside]
-    return word
+def _joined(parts: Sequence[Keys]) -> Keys:
+    """Return the keys of all `parts` one after another; a part of shorter cells lacks the last ones, which are zero."""
+    if len(parts) == 1:
+        return parts[0]
+    zero = [np.zeros(len(keys[0]), dtype=np.uint64) for keys in parts]
+    words = max(map(len, parts))
+    return [np.concatenate([keys[i] if i < len(keys) else none for keys, none in zip(parts, zero, strict=True)]) for i in range(words)]
 
 
-def codes_of(keys: Sequence[NDArray[np.uint64]]) -> tuple[NDArray[Any], list[NDArray[np.uint64]]]:
+def codes_of(keys: Keys) -> tuple[NDArray[Any], Keys]:
     """Return a code for each row, equal where all of `keys` are, in order of first appearance, and the keys of each code.
 
     Rows that repeat the row above are skipped. Several keys are mixed into one number first; that no two different
@@ -168,7 +173,7 @@ def codes_of(keys: Sequence[NDArray[np.uint64]]) -> tuple[NDArray[Any], list[NDA
     return np.repeat(codes, np.diff(begins, append=len(keys[0]))), distinct
 
 
-def _codes(keys: Sequence[NDArray[np.uint64]]) -> tuple[NDArray[Any], list[NDArray[np.uint64]]]:
+def _codes(keys: Keys) -> tuple[NDArray[Any], Keys]:
     if len(keys) == 1:
         codes, found = pd.factorize(keys[0])
         return codes, [np.asarray(found)]

@@ -33,7 +33,7 @@ class Keep:
 
     def __init__(self, kept: Rows) -> None:
         gone = np.flatnonzero(~kept)
-        self._kept, self._all = kept, not len(gone)
+        self._kept, self._all, self.count = kept, not len(gone), len(kept) - len(gone)
         bounds = zip([0, *(gone + 1).tolist()], [*gone.tolist(), len(kept)], strict=True) if len(gone) <= MANY else ()
         self._stretches = [slice(begin, end) for begin, end in bounds if begin < end]
 
@@ -42,6 +42,17 @@ class Keep:
         if self._all:
             return array
         return np.concatenate([array[one] for one in self._stretches]) if self._stretches else array[self._kept]
+
+    def taken(self, values: NDArray[Any], codes: NDArray[np.int32]) -> NDArray[Any]:
+        """Return the accepted rows of the column that has `values` at `codes`."""
+        if self._all or not self._stretches:
+            return values.take(self.of(codes))
+        column, begin = np.empty(self.count, dtype=values.dtype), 0
+        for one in self._stretches:
+            end = begin + one.stop - one.start
+            values.take(codes[one], out=column[begin:end], mode="clip")
+            begin = end
+        return column
 
 
 class Fields(dict[str, NDArray[Any]]):
@@ -62,25 +73,25 @@ class Fields(dict[str, NDArray[Any]]):
         self.sheet, self.parsed, self.settings = sheet, parsed, settings
 
     def __missing__(self, name: str) -> NDArray[Any]:
-        values: NDArray[Any] = self._distinct(name)[self.sheet.cells[name].codes] if name in self.parsed else self._absent(name)
-        self[name] = values
-        return values
+        parsed = name in self.parsed
+        self[name] = self._distinct(name).take(self.sheet.cells[name].codes) if parsed else self._absent(name, len(self.sheet))
+        return self[name]
 
     def accepted(self, name: str, keep: Keep) -> tuple[NDArray[Any], Coded | None]:
         """Return a column's values in the accepted rows, and their codes when it was in the file."""
         if name not in self.parsed:
-            return keep.of(self[name]), None
-        codes = keep.of(self.sheet.cells[name].codes)
-        values = keep.of(self[name]) if name in self else self._distinct(name)[codes]
-        return values, self._coded(name, codes)
+            return keep.of(self[name]) if name in self else self._absent(name, keep.count), None
+        codes = self.sheet.cells[name].codes
+        values = keep.of(self[name]) if name in self else keep.taken(self._distinct(name), codes)
+        return values, self._coded(name, codes, keep)
 
-    def _coded(self, name: str, codes: NDArray[np.int32]) -> Coded:
-        """Return the codes of a column; two spellings of one word get one."""
+    def _coded(self, name: str, codes: NDArray[np.int32], keep: Keep) -> Coded:
+        """Return the codes of a column in the accepted rows; two spellings of one word get one."""
         values = self.parsed[name].values
         if values.dtype != object or not (self.parsed[name].state != PLAIN).any():
-            return Coded(codes, values)
+            return Coded(lambda: keep.of(codes), values)
         one = coded(values)
-        return Coded(one.codes[codes].astype(np.int32), one.values)
+        return Coded(lambda: keep.taken(one.codes.astype(np.int32), codes), one.values)
 
     def _default(self, column: Column) -> Any:
         return self.settings.shop.currency if column.name == "currency" and column.need == "no" else column.default
@@ -95,12 +106,12 @@ class Fields(dict[str, NDArray[Any]]):
         values[parsed.state == BLANK] = default
         return values > 0 if column.kind == "yes_no" else values
 
-    def _absent(self, name: str) -> NDArray[Any]:
+    def _absent(self, name: str, rows: int) -> NDArray[Any]:
         column = self.sheet.table.by_name[name]
         default = self._default(column)
         dtype = "float64" if column.kind == "yes_no" and default is None else DTYPES[column.kind]
         missing = {"float64": np.nan, "object": None}.get(dtype, np.datetime64("NaT", "s"))
-        return np.full(len(self.sheet), missing if default is None else default, dtype=dtype)
+        return np.full(rows, missing if default is None else default, dtype=dtype)
 
 
 def read_fields(sheet: Sheet, written: Written, settings: Settings, spellings: Spellings, blanks: frozenset[str]) -> Fields:

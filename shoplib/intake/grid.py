@@ -16,11 +16,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .distinct import Builder, Cells
-from .text import LINE_FEED, PADDING, Text
+from .text import LINE_FEED, PADDING, RETURN, Text
 
-RETURN, QUOTE = 13, 34
+QUOTE = 34
 _BLOCK = 1 << 17
-ROWS_AT_A_TIME = 1 << 17
+ROWS_AT_A_TIME = 1 << 16
 """Rows handled at once: a large file is never spread out whole, and memory is used again instead of anew."""
 
 Places = NDArray[np.int64]
@@ -59,14 +59,16 @@ class Grid:
         return [self._cell(start, int(end)) for start, end in zip(starts, places, strict=True)]
 
     def _cell(self, start: int, end: int) -> str:
-        raw = bytes(self.text.data[start:end]).rstrip(b"\r")
+        raw = self.text.data[start:end].tobytes().rstrip(b"\r")
         if raw[:1] == b'"' and raw[-1:] == b'"' and len(raw) > 1:
             raw = raw[1:-1].replace(b'""', b'"')
         return raw.decode(self.text.encoding, errors="replace")
 
     def columns(self, below: int, width: int) -> list[Cells]:
         """Return the first `width` columns of the rows after row `below`."""
-        builders = [Builder(self.text) for _ in range(width)]
+        # one array for all columns: memory asked for at once comes in large pages, which cost a small part of many small ones
+        codes = np.empty((width, len(self) - below - 1), dtype=np.int32)
+        builders = [Builder(self.text, column) for column in codes]
         for begin in range(below + 1, max(len(self), below + 2), ROWS_AT_A_TIME):
             for builder, (start, length) in zip(builders, self._block(slice(begin, begin + ROWS_AT_A_TIME), width), strict=True):
                 builder.add(start, length)
@@ -83,7 +85,7 @@ class Grid:
         starts = np.concatenate([begin[None, :], ends[:-1] + ends.dtype.type(1)])
         lengths = np.maximum(ends - starts, 0)
         if self.text.returns:
-            returned = self.text.bytes[np.maximum(self.marks[last] - 1, 0)] == RETURN
+            returned = self.text.data[np.maximum(self.marks[last] - 1, 0)] == RETURN
             lengths -= returned & (np.arange(width)[:, None] >= last - first) & (lengths > 0)
         self._unquote(first, last, starts, lengths)
         yield from zip(starts, lengths, strict=True)
@@ -128,7 +130,7 @@ def _quotes(text: Text) -> Places:
     if not text.quoted:
         return np.zeros(0, dtype=np.int32)
     blocks = range(0, text.size, _BLOCK)
-    return np.concatenate([np.flatnonzero(text.bytes[at : min(at + _BLOCK, text.size)] == QUOTE) + at for at in blocks])
+    return np.concatenate([np.flatnonzero(text.data[at : min(at + _BLOCK, text.size)] == QUOTE) + at for at in blocks])
 
 
 def _marks(text: Text, separator: int, quotes: Places) -> tuple[Places, Places]:
@@ -137,27 +139,26 @@ def _marks(text: Text, separator: int, quotes: Places) -> tuple[Places, Places]:
     places, breaks, count = [], [], 0
     bounds = np.searchsorted(quotes, np.arange(0, text.size + _BLOCK, _BLOCK))
     for i, begin in enumerate(range(0, text.size, _BLOCK)):
-        block = text.bytes[begin : min(begin + _BLOCK, text.size)]
-        line_break = block == LINE_FEED
-        found = np.flatnonzero((block == separator) | line_break)
+        block = text.data[begin : min(begin + _BLOCK, text.size)]
+        found = np.flatnonzero((block == separator) | (block == LINE_FEED))
         if bounds[i] < bounds[i + 1] or bounds[i] % 2:
-            found = found[_outside(found, quotes[bounds[i] : bounds[i + 1]] - begin, bool(bounds[i] % 2))]
-        line_ends = np.flatnonzero(line_break)
-        at = np.searchsorted(found, line_ends)
-        breaks.append(
-            (at[found[np.minimum(at, len(found) - 1)] == line_ends] + count).astype(small) if len(found) else at[:0].astype(small)
-        )
+            found = _outside(found, quotes[bounds[i] : bounds[i + 1]] - begin, bool(bounds[i] % 2))
+        breaks.append((np.flatnonzero(block[found] == LINE_FEED) + count).astype(small))
         places.append(np.add(found, begin, dtype=np.int64).astype(small))
         count += len(found)
     return np.concatenate(places), np.concatenate(breaks)
 
 
-def _outside(marks: Places, quotes: Places, inside: bool) -> NDArray[np.bool_]:
-    """Tell which marks of a block stand outside quotes; `inside` says whether the block begins inside."""
-    turns = np.zeros(len(marks) + 1, dtype=np.int8)
-    turns[0] = inside
-    np.add.at(turns, np.searchsorted(marks, quotes), 1)
-    return np.asarray(np.cumsum(turns[:-1], dtype=np.uint8) % 2 == 0)
+def _outside(marks: Places, quotes: Places, inside: bool) -> Places:
+    """Return the marks of a block that stand outside quotes; `inside` says whether the block begins inside."""
+    turns = np.searchsorted(marks, quotes)
+    if inside:
+        turns = np.append(0, turns)
+    if len(turns) % 2:
+        turns = np.append(turns, len(marks))
+    count = turns[1::2] - turns[::2]
+    within = np.repeat(turns[1::2] - np.cumsum(count), count) + np.arange(count.sum())
+    return np.delete(marks, within)
 
 
 def _quoted_cells(marks: Places, opening: Places) -> Places:
@@ -172,7 +173,7 @@ def _quotes_hold(text: Text, places: Places, separator: int) -> bool:
     """Tell whether each opening quote begins a cell and each closing quote ends one."""
     if len(places) % 2 or not len(places):
         return not len(places)
-    data, opening, closing = text.bytes, places[::2], places[1::2]
+    data, opening, closing = text.data, places[::2], places[1::2]
     before, after = data[opening - 1], data[closing + 1]
     begins = (before == separator) | (before == LINE_FEED) | (before == QUOTE) | (opening == 0)
     ends = (after == separator) | (after == LINE_FEED) | (after == QUOTE) | (after == RETURN)
@@ -182,7 +183,7 @@ def _quotes_hold(text: Text, places: Places, separator: int) -> bool:
 def loose_rows(text: Text, separator: str) -> list[list[str]]:
     """Return the rows of a text whose quotes break the rules: each line a row, quotes kept where they make no sense."""
     csv.field_size_limit(text.size + 1)
-    lines = bytes(text.data[: text.size]).decode(text.encoding, errors="replace").splitlines()
+    lines = text.data[: text.size].tobytes().decode(text.encoding, errors="replace").splitlines()
     return [_loose_cells(line, separator) for line in lines]
 
 

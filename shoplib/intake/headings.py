@@ -75,7 +75,7 @@ def check_mappings(settings: Settings, text: str = "") -> None:
 
 def separator_of(text: Text, known: Mapping[str, str]) -> str:
     """Return the separator at which the first rows show the most known headings; a comma when none does."""
-    head = bytes(text.data[: min(text.size, 200_000)]).decode(text.encoding, errors="replace")
+    head = text.data[: min(text.size, 200_000)].tobytes().decode(text.encoding, errors="replace")
     lines = [line[:20_000] for line in head.splitlines()[:ROWS_SEARCHED]]
 
     def score(separator: str) -> int:

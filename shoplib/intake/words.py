@@ -115,7 +115,7 @@ def _taken_plainly(rest: list[int], texts: list[str], known: dict[str, str], bla
     joined = "\n".join(spelled)
     folded = joined.casefold().split("\n")
     new = len(set(folded)) == len(spelled) and known.keys().isdisjoint(folded) and blanks.isdisjoint(folded)
-    if new and _ALL_PLAIN.fullmatch(joined) and max(map(len, spelled), default=0) <= _LONGEST:
+    if new and ("".join(spelled).isalnum() or _ALL_PLAIN.fullmatch(joined)) and max(map(len, spelled), default=0) <= _LONGEST:
         plain = [True] * len(spelled)
     else:
         folded = [text.casefold() for text in spelled]

@@ -3,6 +3,7 @@
 import csv
 import io
 
+import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -11,8 +12,8 @@ from shoplib.intake.text import PADDING, Text
 
 
 def text_of(content: str) -> Text:
-    data = bytearray(content.encode("utf-8"))
-    return Text(data + bytes(PADDING + 1), len(data), "utf-8", (), "")
+    data = content.encode("utf-8")
+    return Text(np.frombuffer(data + bytes(PADDING + 1), dtype=np.uint8), len(data), "utf-8", (), "")
 
 
 def cells(content: str, separator: str = ",", width: int = 3) -> list[list[str]] | None:

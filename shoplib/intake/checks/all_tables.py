@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ...settings import Settings
 from ..columns import TABLES
 from ..findings import Flag
-from .base import Book, flag
+from .base import Book, flag, places, rows_of
 from .labour import labour_doubts, unknown_words
 from .metal import fx_doubts, ledger_doubts, metal_book_doubts, overhead_doubts, price_doubts, square_of_the_rate
 from .orders import order_doubts, order_links, quote_doubts, repeated_rows
@@ -47,19 +48,23 @@ def doubts(books: dict[str, Book], given: Settings, full: Settings) -> dict[str,
     """
     filled = [name for name in TABLES if len(books[name].frame)]
     found: dict[str, list[Flag]] = {name: [] for name in TABLES}
+    rows, refused = rows_of(books["orders"]), books["orders"].refused_keys
     for name in filled:
-        flags = [*_far_dates(name, books[name]), *order_links(name, books), *_strangers(name, books[name], given), *_own(name, books, full)]
+        book, linked = books[name], name != "orders" and "order_id" in TABLES[name].by_name
+        place = places(book, rows) if linked else np.zeros(0, dtype=np.intp)
+        links = order_links(book, place, rows, refused) if linked else []
+        flags = [*_far_dates(name, book), *links, *_strangers(name, book, given), *_own(name, books, full, place)]
         if name in _REPEATED:
             flags.append(repeated_rows(books[name].frame, [column.name for column in TABLES[name].columns]))
         found[name] = [flag for flag in flags if len(flag.at)]
     return found
 
 
-def _own(name: str, books: dict[str, Book], settings: Settings) -> list[Flag]:
-    """Return the doubts that are a table's own."""
+def _own(name: str, books: dict[str, Book], settings: Settings, place: NDArray[np.intp]) -> list[Flag]:
+    """Return the doubts that are a table's own; `place` is what `places` says of its orders."""
     checks: dict[str, Callable[[], list[Flag]]] = {
         "orders": lambda: order_doubts(books["orders"]),
-        "labour": lambda: labour_doubts(books["labour"], books["orders"], settings),
+        "labour": lambda: labour_doubts(books["labour"], books["orders"], place, settings),
         "metal_prices": lambda: price_doubts(books["metal_prices"]),
         "fx": lambda: fx_doubts(books["fx"]) + square_of_the_rate(books, settings),
         "metal_ledger": lambda: ledger_doubts(books["metal_ledger"], books, settings),

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import repeat
 from typing import Any
 
 import numpy as np
@@ -16,15 +19,19 @@ Mask = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Coded:
-    """A column as its distinct values and the position of each row's value among them."""
+    """A column as its distinct values and the position of each row's value among them, found when first asked for."""
 
-    codes: NDArray[np.integer[Any]]
+    find_codes: Callable[[], NDArray[np.integer[Any]]]
     values: NDArray[Any]
+
+    @cached_property
+    def codes(self) -> NDArray[np.integer[Any]]:
+        """For each row the position of its value in `values`."""
+        return self.find_codes()
 
     def spread(self, of_values: NDArray[Any]) -> NDArray[Any]:
         """Return, for each row, what `of_values` says of its value."""
-        spread: NDArray[Any] = of_values[self.codes]
-        return spread
+        return of_values.take(self.codes)
 
 
 @dataclass(frozen=True)
@@ -71,7 +78,7 @@ def coded(words: NDArray[Any]) -> Coded:
     codes, values = pd.factorize(words, use_na_sentinel=False)
     distinct = np.array([*values] or [None], dtype=object)
     distinct[np.asarray(pd.isna(distinct), dtype=np.bool_)] = None
-    return Coded(np.asarray(codes, dtype=np.intp), distinct)
+    return Coded(lambda: np.asarray(codes, dtype=np.intp), distinct)
 
 
 def flag(frame: pd.DataFrame, where: Mask | NDArray[np.intp], column: str, code: str, what: str, to_do: str = "") -> Flag:
@@ -81,12 +88,13 @@ def flag(frame: pd.DataFrame, where: Mask | NDArray[np.intp], column: str, code:
     return Flag(at, column, values, Reason(code, what, to_do))
 
 
-def unknown(book: Book, column: str, known: frozenset[str]) -> Mask:
-    """Tell which rows name a code that is not in `known`; several codes may be parted by semicolons."""
-    words = book.words(column)
-    strange = np.array([value not in known and not _all_known(value, known) for value in words.values.tolist()], dtype=np.bool_)
-    return np.asarray(words.spread(strange), dtype=np.bool_) if strange.any() else np.zeros(len(book.frame), dtype=np.bool_)
+def rows_of(orders: Book) -> dict[str, int]:
+    """Return the row of each order in the table of orders."""
+    codes = orders.frame["order_id"].tolist()
+    return dict(zip(codes, range(len(codes)), strict=True))
 
 
-def _all_known(value: Any, known: frozenset[str]) -> bool:
-    return value is None or known.issuperset(str(value).split("; "))
+def places(book: Book, rows: Mapping[str, int]) -> NDArray[np.intp]:
+    """Return for each distinct order named in `book` its row in orders, −1 without; several parted by semicolons have none."""
+    named = book.words("order_id").values.tolist()
+    return np.fromiter(map(rows.get, named, repeat(-1)), dtype=np.intp, count=len(named))

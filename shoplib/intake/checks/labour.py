@@ -28,9 +28,9 @@ _TELLING = 4
 _MIXER = np.uint64(0x9E3779B97F4A7C15)
 
 
-def labour_doubts(labour: Book, orders: Book, settings: Settings) -> list[Flag]:
-    """Return the doubts about labour, unknown orders and unknown people aside."""
-    place = _order_of(labour, orders)
+def labour_doubts(labour: Book, orders: Book, place: NDArray[np.intp], settings: Settings) -> list[Flag]:
+    """Return the doubts about labour, unknown orders and unknown people aside; `place` is what `places` says of its orders."""
+    place = labour.words("order_id").spread(place)
     return [
         *_hours(labour),
         *_overlaps(labour),
@@ -49,19 +49,13 @@ def labour_doubts(labour: Book, orders: Book, settings: Settings) -> list[Flag]:
     ]
 
 
-def _order_of(labour: Book, orders: Book) -> NDArray[np.intp]:
-    """Return the row in orders of each entry's (only) order, −1 without."""
-    words = labour.words("order_id")
-    place = {code: i for i, code in enumerate(orders.frame["order_id"].tolist())}
-    return np.asarray(words.spread(np.array([place.get(code, -1) for code in words.values.tolist()], dtype=np.intp)))
-
-
 def _hours(labour: Book) -> list[Flag]:
     hours, frame = labour.numbers("hours"), labour.frame
-    day = labour.days("date").astype(np.int64)
-    key = (day - day.min(initial=0)) * (len(labour.words("worker").values) + 1) + labour.words("worker").codes
-    code, keys = pd.factorize(key)
-    total = np.bincount(code, np.nan_to_num(hours), minlength=len(keys))
+    workers, (day, _) = labour.words("worker"), pd.factorize(labour.days("date"), use_na_sentinel=False)
+    code = day * len(workers.values) + workers.codes
+    if code.max(initial=0) > len(code):
+        code = pd.factorize(code)[0]
+    total = np.bincount(code, np.nan_to_num(hours))
     with np.errstate(invalid="ignore"):
         span = (frame["finish"].to_numpy("datetime64[s]") - frame["start"].to_numpy("datetime64[s]")).astype(np.float64) / 3600.0
         timed = frame["start"].notna().to_numpy() & frame["finish"].notna().to_numpy()
@@ -211,6 +205,8 @@ def _employment(labour: Book, settings: Settings) -> list[Flag]:
     words = labour.words("worker")
     known = {worker.code: worker for worker in settings.workers}
     people = [known.get(str(code)) for code in words.values]
+    if not any(one and (one.started_on or one.left_on) for one in people):
+        return []
     first = np.array([one.started_on if one and one.started_on else "1900-01-01" for one in people], dtype="datetime64[D]")
     last = np.array([one.left_on if one and one.left_on else "9999-01-01" for one in people], dtype="datetime64[D]")
     day = labour.days("date")

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Container, Mapping
+from typing import Any
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from ..columns import TABLES
 from ..findings import Flag
-from .base import Book, flag, unknown
+from .base import Book, flag
 
 MOST_OVER_QUOTE = 1.03
 """Finished weight over the quoted one from which it is doubted; common practice, no source."""
@@ -101,24 +104,36 @@ def _money(orders: Book) -> list[Flag]:
     ]
 
 
-def order_links(name: str, books: dict[str, Book]) -> list[Flag]:
-    """Return the rows of table `name` whose order is in no accepted row of orders."""
-    if name == "orders" or "order_id" not in TABLES[name].by_name:
-        return []
-    known = frozenset(books["orders"].frame["order_id"].tolist())
-    return unknown_orders(books[name], known, books["orders"].refused_keys - known)
+def order_links(book: Book, place: NDArray[np.intp], rows: Mapping[str, int], refused: frozenset[str]) -> list[Flag]:
+    """Return the rows of `book` whose order is in no accepted row of orders.
 
-
-def unknown_orders(book: Book, known: frozenset[str], refused: frozenset[str]) -> list[Flag]:
-    """Return the rows of `book` whose order is in no accepted row of orders."""
-    strange = unknown(book, "order_id", known)
+    Parameters
+    ----------
+    book : Book
+        The table.
+    place : ndarray of int
+        What `places` says of its orders.
+    rows : mapping of str to int
+        The row of each order.
+    refused : frozenset of str
+        Orders whose own row was rejected.
+    """
+    words, strange = book.words("order_id"), place < 0
+    strange[strange] = [not _all_among(word, rows) for word in words.values[strange].tolist()]
     if not strange.any():
         return []
-    lost = strange & ~unknown(book, "order_id", known | refused)
+    lost = strange.copy()
+    lost[strange] = [_all_among(word, rows, refused) for word in words.values[strange].tolist()]
+    frame, unmet = book.frame, words.spread(strange & ~lost)
     return [
-        flag(book.frame, strange & ~lost, "order_id", "unknown_order", "no such order in orders", "correct the number, or enter the order"),
-        flag(book.frame, lost, "order_id", "order_rejected", "the row of this order was rejected", "mend the order's own row"),
+        flag(frame, unmet, "order_id", "unknown_order", "no such order in orders", "correct the number, or enter the order"),
+        flag(frame, words.spread(lost), "order_id", "order_rejected", "the row of this order was rejected", "mend the order's own row"),
     ]
+
+
+def _all_among(word: Any, *known: Container[str]) -> bool:
+    """Tell whether each order of a cell, parted by semicolons, is in one of `known`; a blank cell names none."""
+    return word is None or all(any(part in one for one in known) for part in str(word).split("; "))
 
 
 def quote_doubts(quotes: Book) -> list[Flag]:
