@@ -42,20 +42,20 @@ def reject_rows(fields: Fields, cells: list[Flag], kept: NDArray[np.bool_]) -> l
 def _totals_apart(fields: Fields, flags: list[Flag], kept: NDArray[np.bool_]) -> list[Flag]:
     """Say of a rejected row that begins like a total that it is one, instead of what its blank cells lack."""
     at = np.flatnonzero(~kept)
-    total = np.zeros(len(kept), dtype=np.bool_)
-    values = np.full(len(kept), "", dtype=object)
+    values = np.full(len(at), "", dtype=object)
     for name, cells in fields.sheet.cells.items():
         if fields.sheet.table.by_name[name].kind in _WORDS and len(at):
             codes, place = np.unique(cells.codes[at], return_inverse=True)
             texts = np.array(cells.texts(codes), dtype=object)
-            named = np.array([bool(_TOTAL.match(text)) for text in texts], dtype=np.bool_)
-            values[at[named[place]]] = texts[place[named[place]]]
-            total[at] |= named[place]
-    rows = np.flatnonzero(total)
-    if not len(rows):
+            named = np.array([bool(_TOTAL.match(text)) for text in texts], dtype=np.bool_)[place]
+            values[named] = texts[place[named]]
+    total = values != ""
+    if not total.any():
         return flags
     reason = Reason("totals_row", "this looks like a row of totals, which is no row of the table", "nothing, if it is one")
-    return [Flag(rows, "", values[rows], reason), *(_among(flag, ~total) for flag in flags)]
+    other = np.ones(len(kept), dtype=np.bool_)
+    other[at[total]] = False
+    return [Flag(at[total], "", values[total], reason), *(_among(flag, other) for flag in flags)]
 
 
 def _rules(fields: Fields) -> list[Flag]:

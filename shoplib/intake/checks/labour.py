@@ -82,12 +82,12 @@ def _overlaps(labour: Book) -> list[Flag]:
     start, finish = (frame[name].to_numpy("datetime64[s]").astype(np.int64) for name in ("start", "finish"))
     timed = np.flatnonzero(frame["start"].notna().to_numpy() & frame["finish"].notna().to_numpy())
     person = labour.words("worker").codes[timed].astype(np.int64) << 40
-    order = np.argsort(person + start[timed], kind="stable")
-    begins, ends = (person + start[timed])[order], (person + finish[timed])[order]
-    busy_until = np.maximum.accumulate(ends[:-1]) if len(ends) else ends
-    inside = (
-        np.flatnonzero((begins[1:] < busy_until) & (begins[1:] >> 40 == busy_until >> 40)) + 1 if len(ends) > 1 else np.zeros(0, np.intp)
-    )
+    begins = person + start[timed]
+    order = np.argsort(begins, kind="stable")
+    begins, ends = begins.take(order), (person + finish[timed]).take(order)
+    busy_until = np.maximum.accumulate(ends[:-1])
+    inside = np.flatnonzero(begins[1:] < busy_until)
+    inside = inside[begins[inside + 1] >> 40 == busy_until[inside] >> 40] + 1
     at = np.sort(timed[order[inside]])
     what = "overlaps another entry of the same person; costed as booked, counted once as presence"
     return [flag(frame, at, "start", "overlap", what, "correct start or finish")]
@@ -193,11 +193,20 @@ def _repeated(labour: Book) -> Flag:
     for column in telling:
         total *= _MIXER
         total += column.codes.view(np.uint32) if column.codes.dtype == np.int32 else column.codes.astype(np.uint64)
-    same = pd.Series(total).duplicated(keep=False).to_numpy()
-    at = np.flatnonzero(same)
+    at = _shared(total)
     again = labour.frame.iloc[at].drop(columns="row").duplicated().to_numpy() if len(at) else np.zeros(0, dtype=np.bool_)
     what = "the same as an earlier row in every column; kept"
     return flag(labour.frame, at[again], "order_id", "repeated_row", what, "delete it if it was entered twice")
+
+
+def _shared(numbers: NDArray[np.uint64]) -> NDArray[np.intp]:
+    """Return the places of the numbers that stand more than once.
+
+    They are sorted by their leading bits into four times as many boxes as there are numbers; most are alone in theirs.
+    """
+    box = (numbers >> np.uint64(62 - len(numbers).bit_length())).astype(np.intp)
+    crowded = np.flatnonzero(np.bincount(box).take(box) > 1)
+    return crowded[pd.Series(numbers[crowded]).duplicated(keep=False).to_numpy()]
 
 
 def _employment(labour: Book, settings: Settings) -> list[Flag]:
