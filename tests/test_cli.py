@@ -120,7 +120,8 @@ def test_stopping_a_run_leaves_what_was_there(shop: Path, tmp_path: Path) -> Non
     (out / "2026-03-31").mkdir(parents=True)
     (out / "2026-03-31/slow.html").write_text("earlier")
     script = (
-        "import sys; from pathlib import Path; from tests.reports.runs import made, kernels_find_samples\n"
+        "import signal, sys; from pathlib import Path; from tests.reports.runs import made, kernels_find_samples\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell may have its background jobs ignore it\n"
         "with kernels_find_samples(Path(sys.argv[3])): made(Path(sys.argv[1]), Path(sys.argv[2]), 'slow')\n"
     )
     command = [sys.executable, "-c", script, str(shop), str(out), str(tmp_path / "cache")]
