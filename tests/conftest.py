@@ -13,14 +13,28 @@ settings.register_profile("same_every_time", derandomize=True)
 settings.load_profile("same_every_time")
 
 
-
 @pytest.fixture(scope="session", autouse=True)
 def shared_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Point the package's cache at a folder of this session; the user's own is never touched by a test."""
-    folder, before = tmp_path_factory.mktemp("shared_cache"), os.environ.get("SHOPLIB_CACHE")
+    folder, before = cache_of_all(tmp_path_factory.getbasetemp()), os.environ.get("SHOPLIB_CACHE")
     os.environ["SHOPLIB_CACHE"] = str(folder)
     yield folder
     if before is None:
         del os.environ["SHOPLIB_CACHE"]
     else:
         os.environ["SHOPLIB_CACHE"] = before
+
+
+def cache_of_all(own: Path) -> Path:
+    """Return the folder that all processes of a session share."""
+    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "shared_cache"
+    folder.mkdir(exist_ok=True)
+    return folder
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Keep the tests of a folder in one process: they share what they make."""
+    here = Path(__file__).parent
+    for item in items:
+        item.add_marker(pytest.mark.xdist_group(item.path.relative_to(here).parts[0]))

@@ -20,7 +20,7 @@ from tests.reports.runs import small_shop
 
 MOST_CELLS, MOST_LINES = 15, 8
 KNOWN = reports()
-NBVAL = ["-m", "pytest", "-q", "-p", "no:cacheprovider", "--nbval-lax", "--nbval-current-env", "--nbval-cell-timeout=600"]
+NBVAL = ["-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider", "--nbval-lax", "--nbval-current-env", "--nbval-cell-timeout=600"]
 FORBIDDEN = re.compile(r"^(def |class |lambda|import |%|!|for |while |if )|sys\.path|\bpd\.|\bnp\.|print\(", re.M)
 
 
