@@ -112,20 +112,24 @@ def _read_iso(cells: Cells) -> tuple[NDArray[np.bool_], NDArray[np.datetime64], 
     count = len(signs)
     if signs.shape[1] < 10:
         return np.zeros(count, np.bool_), np.full(count, np.datetime64("NaT", "s")), np.zeros(count, np.bool_)
-    padded = np.pad(signs, ((0, 0), (0, max(0, 24 - signs.shape[1]))))
-    number = padded.astype(np.int16) - 48
-    digit = (number >= 0) & (number <= 9)
-    dashes = (padded[:, 4] == 45) & (padded[:, 7] == 45)
-    shaped = whole & digit[:, [0, 1, 2, 3, 5, 6, 8, 9]].all(axis=1) & dashes
-    dated = shaped & (padded[:, 10] == 0)
-    minutes = digit[:, [11, 12, 14, 15]].all(axis=1) & (padded[:, 13] == 58) & ((padded[:, 10] == 32) | (padded[:, 10] == 84))
-    short = minutes & (padded[:, 16] == 0)
-    seconds = minutes & (padded[:, 16] == 58) & digit[:, [17, 18]].all(axis=1) & (padded[:, 19] == 0)
-    timed = shaped & (short | seconds)
+    sign = np.zeros((20, count), dtype=np.uint8)
+    sign[: signs.shape[1]] = signs.T[:20]
+    number = sign - np.uint8(ord("0"))
+
+    def digits(*places: int) -> NDArray[np.bool_]:
+        """Tell which cells have digits at `places`; a sign below 0 comes out above 9."""
+        return np.asarray(np.logical_and.reduce([number[place] <= 9 for place in places]), dtype=np.bool_)
 
     def two(place: int) -> NDArray[np.int64]:
         """Return the number that two digits make."""
-        return np.asarray(number[:, place].astype(np.int64) * 10 + number[:, place + 1])
+        return np.asarray(number[place].astype(np.int64) * 10 + number[place + 1])
+
+    shaped = whole & digits(0, 1, 2, 3, 5, 6, 8, 9) & (sign[4] == ord("-")) & (sign[7] == ord("-"))
+    dated = shaped & (sign[10] == 0)
+    minutes = digits(11, 12, 14, 15) & (sign[13] == ord(":")) & ((sign[10] == ord(" ")) | (sign[10] == ord("T")))
+    short = minutes & (sign[16] == 0)
+    seconds = minutes & (sign[16] == ord(":")) & digits(17, 18) & (sign[19] == 0)
+    timed = shaped & (short | seconds)
 
     day, fine = _days(two(0) * 100 + two(2), two(5), two(8))
     clock = two(11) * 3600 + two(14) * 60 + np.where(seconds, two(17), 0)

@@ -97,10 +97,10 @@ def read_codes(cells: Cells, column: Column, table: str, spellings: Spellings, b
     parsed = Parsed.empty(len(cells.raw), object, None)
     domain = domain_of(table, column.name)
     known, texts = spellings.known.setdefault(domain, {}), cells.texts()
-    exact = {spelling: spelling for spelling in known.values()}
-    parsed.values[:] = list(map(exact.get, texts))
-    usual = np.argsort(-np.bincount(cells.codes, minlength=len(texts)), kind="stable")
-    rest = usual[np.asarray(pd.isna(parsed.values[usual]), dtype=np.bool_)].tolist()
+    exact = dict(zip(known.values(), known.values(), strict=True))
+    parsed.values[:] = np.fromiter(map(exact.get, texts), dtype=object, count=len(texts))
+    fresh = np.flatnonzero(pd.isna(parsed.values))
+    rest = fresh[np.argsort(-np.bincount(cells.codes, minlength=len(texts))[fresh], kind="stable")].tolist()
     if domain != "alloy" and domain not in spellings.aliases:
         rest = _taken_plainly(rest, texts, known, blanks, parsed)
     several = column.kind == "codes"
