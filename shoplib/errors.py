@@ -6,8 +6,10 @@ found, what is allowed and what to do. Parts that do not apply are left out.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
+from pathlib import Path
 from typing import Any
 
 
@@ -80,6 +82,11 @@ def short(value: object, longest: int = 60) -> str:
     """Return `value` quoted, on one printable line of at most `longest` characters."""
     text = "".join(sign if sign.isprintable() else "·" for sign in str(value))
     return f'"{text[: longest - 1]}…"' if len(text) > longest else f'"{text}"'
+
+
+def shown(path: Path) -> str:
+    """Return the name of a file as text; signs that another system wrote otherwise than in UTF-8 show as �."""
+    return os.fsencode(path.name).decode(errors="replace")
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from ..errors import DataError
+from ..errors import DataError, shown
 from ..settings import Settings
 from .checks import doubts
 from .checks.base import Book
@@ -172,7 +172,8 @@ def _tally(name: str, reading: Reading, doubted: list[Flag]) -> Tally:
 
 def _hashes(sources: Sources, readings: Mapping[str, Reading]) -> dict[str, str]:
     known = {source.path: readings[source.table].sha256 for source in sources.tables}
-    hashes = {path.name: sha256 or sha256_of(path) for path, sha256 in known.items()} | {sources.settings.name: sha256_of(sources.settings)}
+    hashes = {shown(path): sha256 or sha256_of(path) for path, sha256 in known.items()}
+    hashes[sources.settings.name] = sha256_of(sources.settings)
     return dict(sorted(hashes.items()))
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from python_calamine import CalamineWorkbook
 
-from ..errors import DataError
+from ..errors import DataError, shown
 from .columns import TABLES
 from .findings import Finding
 from .headings import fold_heading
@@ -50,7 +50,7 @@ def find_sources(path: Path) -> Sources:
     if path.is_dir():
         return _folder(path)
     if path.suffix.lower() not in WORKBOOK_ENDINGS:
-        raise DataError("this is neither a folder nor a workbook", where=path.name, allowed="a folder, " + ", ".join(WORKBOOK_ENDINGS))
+        raise DataError("this is neither a folder nor a workbook", where=shown(path), allowed="a folder, " + ", ".join(WORKBOOK_ENDINGS))
     return _workbooks([path], path.parent / "shop.toml", ())
 
 
@@ -63,13 +63,13 @@ def _folder(folder: Path) -> Sources:
     books = [file for file in files if file.suffix.lower() in WORKBOOK_ENDINGS]
     tables = _named(texts)
     if books and not any(has_rows(source.path) for source in tables):
-        return _workbooks(books, folder / "shop.toml", _left_alone([file.name for file in texts]))
+        return _workbooks(books, folder / "shop.toml", _left_alone([shown(file) for file in texts]))
     if not tables:
         raise DataError(
             "no table was found", where=folder.name, allowed="orders.csv, metal_prices.csv and others, or one workbook",
             to_do="`shoplib start DIR` writes empty tables",
         )  # fmt: skip
-    others = [file.name for file in texts if file not in [source.path for source in tables]] + [book.name for book in books]
+    others = [shown(file) for file in texts if file not in [source.path for source in tables]] + [shown(book) for book in books]
     return Sources(tables, folder / "shop.toml", _left_alone(others))
 
 
@@ -91,9 +91,9 @@ def _named(files: list[Path]) -> tuple[Source, ...]:
             continue
         if table in found:
             raise DataError(
-                f"two files hold the table {table}", where=f"{found[table].name}, {file.name}", to_do="keep one of them in the folder"
+                f"two files hold the table {table}", where=f"{found[table].name}, {shown(file)}", to_do="keep one of them in the folder"
             )
-        found[table] = Source(table, file.name, file)
+        found[table] = Source(table, shown(file), file)
     return tuple(found[table] for table in TABLES if table in found)
 
 
@@ -113,12 +113,12 @@ def _workbooks(paths: list[Path], settings: Path, findings: tuple[Finding, ...])
             found[source.table] = _fuller(found[source.table], source) if source.table in found else source
     if not found:
         raise DataError(
-            "no sheet is named like a table", where=", ".join(path.name for path in paths), found=", ".join(others),
+            "no sheet is named like a table", where=", ".join(map(shown, paths)), found=", ".join(others),
             allowed=", ".join(TABLES), to_do="name the sheet with the orders orders, the one with the metal prices metal_prices, and so on",
         )  # fmt: skip
     if others:
         text = f"Not a table of the tool, left alone: sheet {', '.join(others)}."
-        findings += (Finding("note", "sheet_left_alone", text, paths[0].name),)
+        findings += (Finding("note", "sheet_left_alone", text, shown(paths[0])),)
     return Sources(tuple(found[table] for table in TABLES if table in found), settings, findings)
 
 
@@ -128,7 +128,7 @@ def _tables_of(path: Path) -> tuple[list[Source], list[str]]:
     tables = {sheet: fold_heading(sheet) for sheet in book.sheet_names if fold_heading(sheet) in TABLES}
     if not tables and fold_heading(path.stem) in TABLES and book.sheet_names:
         tables = {book.sheet_names[0]: fold_heading(path.stem)}
-    named = [Source(table, f"{path.name}/{sheet}", path, sheet, book) for sheet, table in tables.items()]
+    named = [Source(table, f"{shown(path)}/{sheet}", path, sheet, book) for sheet, table in tables.items()]
     return named, [sheet for sheet in book.sheet_names if sheet not in tables]
 
 

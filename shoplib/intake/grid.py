@@ -182,9 +182,12 @@ def _quotes_hold(text: Text, places: Places, separator: int) -> bool:
 
 def loose_rows(text: Text, separator: str) -> list[list[str]]:
     """Return the rows of a text whose quotes break the rules: each line a row, quotes kept where they make no sense."""
-    csv.field_size_limit(text.size + 1)
     lines = text.data[: text.size].tobytes().decode(text.encoding, errors="replace").splitlines()
-    return [_loose_cells(line, separator) for line in lines]
+    before = csv.field_size_limit(text.size + 1)
+    try:
+        return [_loose_cells(line, separator) for line in lines]
+    finally:
+        csv.field_size_limit(before)
 
 
 def _loose_cells(line: str, separator: str) -> list[str]:

@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 
 from python_calamine import CalamineError, CalamineSheet, CalamineWorkbook
 
-from ..errors import DataError
+from ..errors import DataError, shown
 from .parsed import NO_VALUE
 
 _BARE_FORMULA = re.compile(
@@ -48,12 +48,12 @@ def open_workbook(path: Path) -> CalamineWorkbook:
         return CalamineWorkbook.from_path(str(path))
     except OSError as error:
         raise DataError(
-            "the workbook cannot be opened", where=path.name, found=error.strerror, to_do="close it in other programs"
+            "the workbook cannot be opened", where=shown(path), found=error.strerror, to_do="close it in other programs"
         ) from error
     except (CalamineError, ValueError) as error:
         raise DataError(
             "this is not a workbook that can be read",
-            where=path.name,
+            where=shown(path),
             found=str(error),
             to_do="open it in a spreadsheet and save it as .xlsx",
         ) from error
@@ -68,7 +68,7 @@ def read_sheet(book: CalamineWorkbook, path: Path, sheet: str) -> SheetRows:
         merged = [(*first, *last) for first, last in page.merged_cell_ranges or []]
     except (CalamineError, ValueError) as error:
         raise DataError(
-            "the sheet cannot be read", where=f"{path.name}/{sheet}", found=str(error), to_do="save the workbook again"
+            "the sheet cannot be read", where=f"{shown(path)}/{sheet}", found=str(error), to_do="save the workbook again"
         ) from error
     for row, column in _bare_formulas(path, sheet):
         if 0 <= row - top < len(rows) and 0 <= column - left < len(rows[row - top]):
@@ -84,7 +84,7 @@ def _bare_formulas(path: Path, sheet: str) -> list[tuple[int, int]]:
         with zipfile.ZipFile(path) as parts:
             xml = parts.read(_part_of(parts, sheet))
     except (zipfile.BadZipFile, KeyError, ElementTree.ParseError) as error:
-        raise DataError("the workbook is damaged", where=path.name, found=str(error), to_do="save it again as .xlsx") from error
+        raise DataError("the workbook is damaged", where=shown(path), found=str(error), to_do="save it again as .xlsx") from error
     if b"<f" not in xml:
         return []
     return [(int(match[2]) - 1, _column(match[1].decode())) for match in _BARE_FORMULA.finditer(xml)]

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from ..errors import DataError
+from ..errors import DataError, shown
 
 LINE_FEED, RETURN = 10, 13
 _BLOCK = 1 << 18
@@ -67,7 +67,7 @@ def read_text(path: Path) -> Text:
     """
     data, size, seen = _read(path)
     if not data[:4096].tobytes().strip(_NOTHING) and not data.tobytes().strip(_NOTHING):
-        raise DataError("the file is empty", where=path.name, to_do="put the heading row back, or take the file out of the folder")
+        raise DataError("the file is empty", where=shown(path), to_do="put the heading row back, or take the file out of the folder")
     encoding, said = "utf-8", list[str]()
     if seen.high:
         data, size, encoding, said = _recoded(data, size)
@@ -120,7 +120,7 @@ def unreadable(path: Path, error: OSError) -> DataError:
     """Return the error for a file that cannot be opened."""
     return DataError(
         "the file cannot be read",
-        where=path.name,
+        where=shown(path),
         found=error.strerror or str(error),
         to_do="close it in other programs and see to it that you may open it",
     )

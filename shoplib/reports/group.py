@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import io
-import os
 from dataclasses import replace
 from pathlib import Path
 
-from ..errors import ShoplibError
+from ..errors import ShoplibError, shown
 from .index import entries, overview
 from .place import workspace, write
 from .run import Request, on_cluster, run
@@ -76,5 +75,4 @@ def _one_shop(request: Request, shop: Path, terminal: Terminal) -> str:
 def _row(out: Path, folder: str, wrong: str) -> tuple[str, str, int, str]:
     found = entries(out) if out.is_dir() else []
     code = 0 if not wrong else 1 if (out / "index.html").is_file() else 2
-    shown = os.fsencode(folder).decode(errors="replace")
-    return folder, found[0].shop if found else shown, code, wrong or (found[0].headline if found else "")
+    return folder, found[0].shop if found else shown(Path(folder)), code, wrong or (found[0].headline if found else "")

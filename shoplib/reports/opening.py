@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 
 from ..cache import cached
+from ..errors import DataError
 from ..intake import load
 from ..intake.shop import Shop
+from ..intake.text import sha256_of
 
 
 def open_shop(data: Path | str) -> Shop:
@@ -39,8 +40,8 @@ def fingerprints(path: Path) -> list[tuple[str, str]]:
     home = path if path.is_dir() else path.parent
     try:
         files = sorted(file for file in home.iterdir() if file.is_file() and (path.is_dir() or file in (path, home / "shop.toml")))
-        return [(path.name if path.is_file() else "", ""), *((file.name, hashlib.sha256(file.read_bytes()).hexdigest()) for file in files)]
-    except OSError:
+        return [(path.name if path.is_file() else "", ""), *((file.name, sha256_of(file)) for file in files)]
+    except (OSError, DataError):
         return []
 
 

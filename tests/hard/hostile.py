@@ -8,6 +8,7 @@ numbers, dates and words belong.
 from __future__ import annotations
 
 import json
+import os
 import tomllib
 from collections.abc import Iterator
 from datetime import date, time
@@ -78,6 +79,7 @@ def write_hostile(folder: Path, orders: int = 150, months: int = 9) -> Path:
         _planted(name, rows, disguise).to_csv(file, index=False)
     for at, attack in enumerate(ATTACKS):
         (folder / f"{at} {file_name(attack)}.csv").write_text("order_id\nA1\n", "utf-8")
+    (folder / os.fsdecode(b"Auftr\xe4ge.csv")).write_text("order_id\nA1\n", "utf-8")
     return folder
 
 

@@ -76,3 +76,9 @@ def test_what_the_csv_writer_writes_is_read_back(rows):
     buffer = io.StringIO()
     csv.writer(buffer, lineterminator="\n").writerows(rows)
     assert cells(buffer.getvalue()) == rows
+
+
+def test_reading_loose_quotes_leaves_the_csv_module_as_it_was() -> None:
+    """Its longest cell is a setting of the whole process."""
+    before = csv.field_size_limit()
+    assert (loose_rows(text_of('order_id,note\nA1,5" wide\n'), ","), csv.field_size_limit()) == ([["order_id", "note"], ["A1", '5" wide']], before)
