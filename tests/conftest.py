@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import settings
@@ -32,9 +33,15 @@ def cache_of_all(own: Path) -> Path:
     return folder
 
 
-@pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> object:
     """Keep the tests of a folder in one process: they share what they make."""
-    here = Path(__file__).parent
-    for item in items:
-        item.add_marker(pytest.mark.xdist_group(item.path.relative_to(here).parts[0]))
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByFolder(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file = nodeid.split("::")[0]
+            folder = file.rpartition("/")[0]
+            return file if folder == "tests" else folder
+
+    return ByFolder(config, log)
