@@ -281,9 +281,10 @@ def on_cluster(address: str) -> Iterator[None]:
         yield
         return
     import joblib
-    from distributed import Client
 
-    with Client(address) as client, joblib.parallel_config(backend="dask", client=client):
+    from ..workshop.cluster import connect
+
+    with connect(address) as client, joblib.parallel_config(backend="dask", client=client):
         yield
 
 

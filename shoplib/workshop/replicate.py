@@ -6,13 +6,14 @@ Draws are keyed by seed, replication, order, stage and visit, so that the answer
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 import joblib
 import numpy as np
 
 from .arrays import Days, Floats
+from .cluster import connection
 from .kernel import CUT_BY_EVENTS, CUT_BY_ROOM, LOGNORMAL, Plan, run_workshop
 from .lower import lower
 from .model import State, Workshop
@@ -142,19 +143,8 @@ def _workers(threads: int, cluster: str | None) -> Iterator[tuple[Any, int]]:
         with joblib.Parallel(n_jobs=threads, backend="threading") as parallel:
             yield parallel, threads
         return
-    with _client(cluster) as client, joblib.parallel_config(backend="dask"), joblib.Parallel() as parallel:
+    with connection(cluster) as client, joblib.parallel_config(backend="dask"), joblib.Parallel() as parallel:
         yield parallel, max(1, sum(client.nthreads().values()))
-
-
-def _client(cluster: str) -> AbstractContextManager[Any]:
-    """Return a connection to the scheduler: the one this process has open already, else a new one, closed after use."""
-    from distributed import Client
-
-    try:
-        current = Client.current()
-    except ValueError:
-        return Client(cluster)  # type: ignore[no-any-return]
-    return nullcontext(current) if current.scheduler.address == cluster else Client(cluster)
 
 
 def run_block(plan: Plan, seed: int, first: int, past: int) -> Block:

@@ -18,6 +18,7 @@ import numpy as np
 
 from shoplib.intake import as_of, load
 from shoplib.workshop import fit
+from shoplib.workshop.cluster import connect
 from shoplib.workshop.kernel import run_network
 from shoplib.workshop.model import State, Workshop
 from shoplib.workshop.replicate import simulate
@@ -114,7 +115,7 @@ def _half(line: Connection, workshop: Workshop, here: State) -> None:
 
 def two() -> list[Measure]:
     """The demo's baseline on two threads and on two Dask workers ÷ two bare processes that play half each."""
-    from distributed import Client, LocalCluster
+    from distributed import LocalCluster
 
     workshop, here = demo()
     spawn = get_context("spawn")
@@ -129,7 +130,7 @@ def two() -> list[Measure]:
         for line, _ in lines:
             line.recv()
 
-    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL) as cluster, Client(cluster):
+    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=logging.CRITICAL) as cluster, connect(cluster.scheduler_address):
         address = cluster.scheduler_address
         threads, dask, processes = interleaved(
             [lambda: baseline(workshop, here, threads=2), lambda: baseline(workshop, here, cluster=address), bare], 7, warm=2)
