@@ -26,7 +26,16 @@ from .bench import bench_of, first_up
 from .headline import best_and_worst
 
 BY = {"style": "style", "alloy": "alloy", "customer_type": "customer", "metal_terms": "metal terms"}
+TERMS = {"fixed": "metal fixed at order", "at_delivery": "metal as at delivery", "customer_metal": "customer's own metal"}
+"""What the page says for the metal terms as tables write them."""
 MOST_ROWS = 12
+
+
+def _groups(answer: Answer, by: str) -> pd.DataFrame:
+    """Return the groups of one kind, in words a page can say."""
+    groups = answer.table("groups")
+    chosen = groups[groups["by"] == by]
+    return chosen.assign(group=chosen["group"].replace(TERMS)) if by == "metal_terms" else chosen
 
 
 def _grouping(answer: Answer) -> Control:
@@ -35,9 +44,8 @@ def _grouping(answer: Answer) -> Control:
 
 
 def _ranked(answer: Answer, by: str) -> pd.DataFrame:
-    groups = answer.table("groups")
-    known = groups[(groups["by"] == by) & groups["rank"].notna() & groups["contribution_per_limiting_hour"].notna()]
-    return known.sort_values("rank")
+    groups = _groups(answer, by)
+    return groups[groups["rank"].notna() & groups["contribution_per_limiting_hour"].notna()].sort_values("rank")
 
 
 def per_hour(answer: Answer) -> Chart | Absent:
@@ -74,8 +82,7 @@ def _hour_message(answer: Answer, frame: pd.DataFrame) -> str:
 
 
 def _hour_reading(answer: Answer, by: str, frame: pd.DataFrame) -> str:
-    groups = answer.table("groups")
-    few = int(((groups["by"] == by) & groups["rank"].isna()).sum())
+    few = int(_groups(answer, by)["rank"].isna().sum())
     left = f" {answer.writing.number(few)} groups under 5 orders are in the table only." if few else ""
     if frame.empty:
         return "No group has 5 orders." + left
@@ -91,8 +98,7 @@ def groups_table(answer: Answer) -> Table:
         Show("making_margin", "Making margin", "money"), Show("contribution_per_limiting_hour", "An hour brings", "money"),
         Show("low", "Low", "money", narrow=False), Show("high", "High", "money", narrow=False),
     ]  # fmt: skip
-    groups, control = answer.table("groups"), _grouping(answer)
-    steps = [groups[groups["by"] == by] for by in BY]
+    control, steps = _grouping(answer), [_groups(answer, by) for by in BY]
     return table_of(answer, "groups", "Groups of orders delivered in the period", shows, control=control, steps=steps)
 
 

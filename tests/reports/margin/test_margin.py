@@ -12,6 +12,7 @@ from shoplib.intake import as_of, load
 from shoplib.reports import margin
 from shoplib.reports.answer import Answer
 from shoplib.reports.blocks import Absent, Chart
+from shoplib.reports.margin import chains
 from shoplib.reports.periods import month_start, whole_months
 
 OUTPUT = {
@@ -140,3 +141,10 @@ def test_whole_months(day, first, last):
 def test_month_start_crosses_years():
     """Three months before February is November of the year before."""
     assert month_start(date(2026, 2, 17), 3) == date(2025, 11, 1)
+
+
+def test_metal_terms_are_said_in_words_on_the_page_and_kept_in_the_answers_file(answer):
+    """The page speaks to the owner, the table to programs."""
+    shown = [row for step in chains.groups_table(answer).steps for row in step]
+    kept = set(answer.table("groups").query("by == 'metal_terms'")["group"])
+    assert kept <= {"fixed", "at_delivery", "customer_metal"} and not kept & {"fixed", "at_delivery", "customer_metal"} & {str(row[0]) for row in shown}
