@@ -96,11 +96,10 @@ class Column:
 
 @dataclass(frozen=True)
 class Shown:
-    """One cell: its text, the raw value it sorts by, and the page it leads to."""
+    """One cell: its text, and the raw value it sorts by."""
 
     text: str
     raw: Cell = None
-    link: str = ""
 
 
 Rows = tuple[tuple[Shown, ...], ...]

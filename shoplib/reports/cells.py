@@ -12,7 +12,6 @@ from . import sentences
 from .answer import Answer, Cell, plain
 from .blocks import Column, Control, Rows, Shown
 from .blocks import Table as TableBlock
-from .discover import ORDER
 from .sentences import MISSING, Writing
 
 
@@ -77,8 +76,7 @@ KINDS: dict[str, Write] = {
     "day": lambda w, cell: sentences.short_day(_date(cell)),
     "month": lambda w, cell: sentences.short_month(_date(str(cell)[:7] + "-01") if cell is not None else None),
 }
-"""How a cell is written, by kind; those of `LEFT` are aligned left, the others right and sorted by value.
-``report`` links to the page of the report it names."""
+"""How a cell is written, by kind; those of `LEFT` are aligned left, the others right and sorted by value."""
 
 
 UNITS = {"hours": "h", "per_mille": "‰"}
@@ -134,8 +132,7 @@ def table_of(
 
 
 def _cell(kind: str, writing: Writing, cell: Cell) -> Shown:
-    link = f"{cell}.html" if kind == "report" and cell in ORDER else ""
-    return Shown(KINDS[kind](writing, cell), cell, link)
+    return Shown(KINDS[kind](writing, cell), cell)
 
 
 def _unit(kind: str, writing: Writing) -> str:

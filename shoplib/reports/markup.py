@@ -193,8 +193,7 @@ def _row(row: tuple[Shown, ...], block: Table) -> str:
         raw = f' data-v="{escape(str(cell.raw))}"' if cell.raw is not None and str(cell.raw) != cell.text else ""
         style = _classes(column)
         tag, scope = ("th", ' scope="row"') if at == 0 else ("td", "")
-        text = f'<a href="{escape(cell.link)}">{escape(cell.text)}</a>' if cell.link else escape(cell.text)
-        cells.append(f"<{tag}{scope}{f' class={chr(34)}{style}{chr(34)}' if style else ''}{raw}>{text}</{tag}>")
+        cells.append(f"<{tag}{scope}{f' class={chr(34)}{style}{chr(34)}' if style else ''}{raw}>{escape(cell.text)}</{tag}>")
     return f"<tr>{''.join(cells)}</tr>"
 
 

@@ -69,7 +69,7 @@ def _decisions(answer: Answer) -> Table | Text:
         return Text("decisions", ("Nothing is to be decided this month.",))
     shows = [
         Show("question", "Question"), Show("answer", "What the figures say"), Show("odds", "Odds", "odds", narrow=False),
-        Show("money", "At stake", "money"), Show("because", "Because", narrow=False), Show("report", "More in", narrow=False),
+        Show("money", "At stake", "money"), Show("because", "Because", narrow=False), Show("report", "More in", "report", narrow=False),
     ]  # fmt: skip
     return table_of(answer, "decisions", "What is to be decided, most money first", shows)
 
@@ -186,7 +186,7 @@ def _ahead(answer: Answer) -> Table | Text:
 def _headlines(answer: Answer) -> Table | Text:
     if answer.table("headlines").empty:
         return Text("headlines", ("No other report was made.",))
-    return table_of(answer, "headlines", "What the other reports say", [Show("report", "Report"), Show("headline", "Headline")])
+    return table_of(answer, "headlines", "What the other reports say", [Show("report", "Report", "report"), Show("headline", "Headline")])
 
 
 def _care(answer: Answer) -> Text:
