@@ -71,7 +71,7 @@ def _decisions(answer: Answer) -> Table | Text:
         Show("question", "Question"), Show("answer", "What the figures say"), Show("odds", "Odds", "odds", narrow=False),
         Show("money", "At stake", "money"), Show("because", "Because", narrow=False), Show("report", "More in", "report", narrow=False),
     ]  # fmt: skip
-    return table_of(answer, "decisions", "What is to be decided, most money first", shows)
+    return table_of(answer, "decisions", "What is to be decided: most to gain first, then metal to buy, then what has no amount", shows)
 
 
 def _by_month(answer: Answer) -> Chart | Absent:
