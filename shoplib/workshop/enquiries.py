@@ -158,7 +158,7 @@ def _scale(shop: Shop, quotes: Asked, as_of: np.datetime64) -> tuple[float, tupl
     orders = int(np.sum((as_of - ordered).astype(np.int64) < RECENT_DAYS))
     won = int(np.sum((quotes.won == 1) & ((as_of - quotes.day).astype(np.int64) < RECENT_DAYS)))
     scale = orders / won if won else 1.0
-    text = f"{orders} orders against {won} won quotes in the last 12 months: simulated orders are scaled by {scale:.2f}."
+    text = f"{orders:,} orders against {won:,} won quotes in the last 12 months: simulated orders are scaled by {scale:.2f}."
     if SCALE_LOW <= scale <= SCALE_HIGH:
         return scale, (Finding("note", "orders_over_quotes", text, "quotes"),)
     return scale, (Finding("warn", "orders_over_quotes", f"{text} Write down every quote, won or lost, so that the two agree.", "quotes"),)
