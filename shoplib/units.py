@@ -25,7 +25,7 @@ FINEST = 999.9
 """Fineness of bought-in fine metal when a ledger row leaves it blank, per mille."""
 
 _CARAT = re.compile(r"\b(\d{1,2})\s*(?:k|kt|ct|karat|carat)\b", re.IGNORECASE)
-_PER_MILLE = re.compile(r"\b(333|375|417|500|585|625|750|800|833|835|875|900|916|925|935|950|958|990|995|999(?:\.9)?)\b")
+_PER_MILLE = re.compile(r"\b(333|375|417|500|585|625|750|800|833|835|875|900|916|925|935|950|958|990|995|999)(?:[.,](\d))?\b")
 _SILVER_MARKS = {800.0, 835.0, 925.0, 935.0, 958.0}
 
 
@@ -42,7 +42,7 @@ def fine_grams(gross_g: float, fineness_permille: float) -> float:
 def read_alloy_name(name: str) -> tuple[str, float] | None:
     """Tell metal and fineness (per mille) from an alloy's name, or None when the name tells neither.
 
-    ``18k yellow`` is gold 750, ``925`` is silver 925, ``pt950`` is platinum 950.
+    ``18k yellow`` is gold 750, ``925`` is silver 925, ``pt950`` is platinum 950, ``916.6 gold`` is gold 916.6.
     """
     metal = next((m for m in METALS if m in name.lower()), "")
     carat = _CARAT.search(name)
@@ -51,10 +51,10 @@ def read_alloy_name(name: str) -> tuple[str, float] | None:
     mark = _PER_MILLE.search(re.sub(r"(?i)\b(pt|pd|au|ag)\s*(?=\d)", "", name))
     if not mark:
         return None
-    fineness = float(mark[1])
+    fineness = float(f"{mark[1]}.{mark[2] or 0}")
     prefix = re.search(r"(?i)\b(pt|pd|au|ag)\s*\d", name)
     named = {"pt": "platinum", "pd": "palladium", "au": "gold", "ag": "silver"}.get(prefix[1].lower() if prefix else "", metal)
-    return named or ("silver" if fineness in _SILVER_MARKS else "gold"), fineness
+    return named or ("silver" if float(mark[1]) in _SILVER_MARKS else "gold"), fineness
 
 
 def round_money(amount: float) -> float:

@@ -37,6 +37,7 @@ def test_a_kilogram_is_32_ounces_and_a_little():
     [
         ("18k yellow", ("gold", 750)), ("18 ct white", ("gold", 750)), ("14 karat", ("gold", 585)), ("9 Carat rose", ("gold", 375)), ("925", ("silver", 925)), ("sterling 925", ("silver", 925)),
         ("pt950", ("platinum", 950)), ("Pt 950 Ru", ("platinum", 950)), ("pd 950", ("palladium", 950)), ("au750", ("gold", 750)), ("585 white", ("gold", 585)), ("silver 999.9", ("silver", 999.9)),
+        ("916.6 yellow", ("gold", 916.6)), ("gold 999,9", ("gold", 999.9)), ("958.4", ("silver", 958.4)), ("585.12", ("gold", 585)),
         ("house blend", None), ("", None), ("12345", None), ("99k", None),
     ],
 )  # fmt: skip
