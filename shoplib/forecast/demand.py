@@ -223,11 +223,29 @@ def _damped(history: _History, seed: int) -> Floats:
     with np.errstate(all="ignore"):
         found = model.fit(minimize_kwargs={"options": {"maxiter": 100}})
     level, slope, damping = (float(found.params[name]) for name in ("smoothing_level", "smoothing_trend", "damping_trend"))
-    weights = level * (1.0 + slope * np.cumsum(damping ** np.arange(1, len(history.ahead))))
-    state = np.sqrt(np.concatenate([[0.0], np.cumsum(np.square(weights))])) * np.sqrt(np.mean(np.square(found.resid)))
+    state = state_spread(level, slope, damping, len(history.ahead)) * np.sqrt(np.mean(np.square(found.resid)))
     paths = np.asarray(found.forecast(len(history.ahead))) + _draws(seed, 3, (PATHS, 1)) * state
     counts: Floats = np.maximum(paths, 0.0) * history.ahead
     return counts
+
+
+def state_spread(level: float, slope: float, damping: float, months: int) -> Floats:
+    """Return how uncertain the smoothed level is 1 … `months` months ahead, in units of the error of one month.
+
+    Parameters
+    ----------
+    level, slope, damping : float
+        Weights of smoothing (the slope's is that of the level's change) and the share of the slope each month keeps.
+    months : int
+        At least 1.
+
+    Notes
+    -----
+    √Σ c², c = level · (1 + slope · (damping + damping² + …)), over the months between; the luck of the month itself is not in it.
+    """
+    weights = level * (1.0 + slope * np.cumsum(damping ** np.arange(1, months)))
+    spread: Floats = np.sqrt(np.concatenate([[0.0], np.cumsum(np.square(weights))]))
+    return spread
 
 
 def _count(rates: Floats, dispersion: float, seed: int) -> Floats:

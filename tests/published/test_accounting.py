@@ -5,6 +5,7 @@ import pandas as pd
 import pytest
 
 from shoplib.costing import bridge, group_table
+from shoplib.costing.bridge import CAUSES
 from shoplib.costing.stock import Worth, new_stock
 
 ZEROS = ("metal_billed", "metal_at_fix", "net_fine_g", "metal_lost", "rework_labour", "other_metals", "stones", "findings", "outwork")
@@ -24,8 +25,11 @@ def causes(base, now):
     return bridge(orders, "2026-02", "2026-01").set_index("cause")["amount"]
 
 
-@pytest.mark.parametrize(("cause", "amount"), [("mix", -234_000), ("volume", 1_054_000)])
-def test_sales_quantity_and_mix(cause, amount):
+SODA = {"mix": -234_000, "volume": 1_054_000}
+
+
+@pytest.fixture(scope="module")
+def soda():
     """Soda King: Horngren et al., Cost Accounting, 13th ed., ex. 14-24: mix 234,000 U, quantity 1,054,000 F (volume 820,000 F).
 
     Budget 400, 600 and 1,500 thousand units, actual 480, 900 and 1,620, contribution 2.00, 1.20 and 2.50; an order here is
@@ -34,13 +38,25 @@ def test_sales_quantity_and_mix(cause, amount):
     margin = {"cola": 2.00, "orange": 1.20, "lemon": 2.50}
     budget, actual = {"cola": 20, "orange": 30, "lemon": 75}, {"cola": 24, "orange": 45, "lemon": 81}
     months = [[sold(m, style, n, 20_000 * margin[style]) for style, n in units.items()] for m, units in (("2026-01", budget), ("2026-02", actual))]
-    assert causes(*months)[cause] == pytest.approx(amount)
+    return causes(*months)
 
 
-@pytest.mark.parametrize(("cause", "amount"), [("volume", -100), ("price", -90)])
+@pytest.mark.parametrize(("cause", "amount"), SODA.items())
+def test_sales_quantity_and_mix(soda, cause, amount):
+    """The quantity and the mix variance of the exercise."""
+    assert soda[cause] == pytest.approx(amount)
+
+
+def test_sales_volume_and_nothing_else(soda):
+    """Its sales-volume variance, 820,000 F, is the whole difference of the two months."""
+    assert soda.sum() == pytest.approx(820_000)
+
+
+@pytest.mark.parametrize(("cause", "amount"), [("volume", -100), ("price", -90), (list(CAUSES), -190)])
 def test_price_and_volume(cause, amount):
-    """100 pieces at 10 become 90 at 9: a question-and-answer page on variances gives volume −100, price −90."""
-    assert causes([sold("2026-01", "any", 100, 10)], [sold("2026-02", "any", 90, 9)])[cause] == pytest.approx(amount)
+    """100 pieces at 10 become 90 at 9: a question-and-answer page on variances gives volume −100, price −90, total −190."""
+    found = causes([sold("2026-01", "any", 100, 10)], [sold("2026-02", "any", 90, 9)])
+    assert found[cause].sum() == pytest.approx(amount)
 
 
 LABOUR = [
@@ -52,9 +68,10 @@ LABOUR = [
 
 @pytest.mark.parametrize(("source", "orders", "standard", "wage", "hours", "paid", "rate", "efficiency"), LABOUR)
 def test_labour_rate_and_efficiency(source, orders, standard, wage, hours, paid, rate, efficiency):
-    """Rate variance = hours × (standard − actual rate); efficiency = (standard − actual hours) × standard rate."""
+    """Rate variance = hours × (standard − actual rate); efficiency = (standard − actual hours) × standard rate; nothing beside them
+    (La Barte: 1,560 F in all)."""
     found = causes([sold("2026-01", "any", orders, 0, standard, wage)], [sold("2026-02", "any", orders, 0, hours / orders, paid)])
-    assert found[["labour_rate", "labour_efficiency"]].tolist() == pytest.approx([rate, efficiency]), source
+    assert [*found[["labour_rate", "labour_efficiency"]], found.sum()] == pytest.approx([rate, efficiency, rate + efficiency]), source
 
 
 def test_material_quantity():

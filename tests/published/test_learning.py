@@ -21,6 +21,12 @@ def test_cumulative_table(n, total):
     assert unit_times(np.arange(1, n + 1), 0.8).sum() == pytest.approx(total, abs=5e-5)
 
 
+@pytest.mark.parametrize(("n", "mean"), [(10, 0.6315), (100, 0.3265)])
+def test_mean_of_the_units(n, mean):
+    """Cumulative average of the unit curve at 80 % (same tables)."""
+    assert unit_times(np.arange(1, n + 1), 0.8).mean() == pytest.approx(mean, abs=5e-5)
+
+
 def test_three_hundred_hours_at_80_percent():
     """Operations-management exercise: first unit 300 h, 80 %: fifth unit 178.7 h, five units 1,121.4 h (table rounding), eighteen 2,914.8 h."""
     times = 300 * unit_times(np.arange(1, 19), 0.8)
@@ -29,6 +35,18 @@ def test_three_hundred_hours_at_80_percent():
         pytest.approx(1121.4, abs=0.1),
         pytest.approx(2914.8, abs=0.1),
     )
+
+
+def test_five_units_without_the_rounding_of_the_table():
+    """The same exercise: the exact sum of five is 1,121.32 h, where the book's coefficient of three decimals gives 1,121.4 (recomputed)."""
+    assert 300 * unit_times(np.arange(1, 6), 0.8).sum() == pytest.approx(1121.32, abs=5e-3)
+
+
+def test_averages_and_steps_of_the_cumulative_average_form():
+    """CIMA P1 study text, ch. 15: averages 100, 80, 64, 51.2, 40.96, steps 60, 96, 153.6, 245.76 as the number doubles from 1 to 16."""
+    totals = np.cumsum(100 * average_times(np.arange(1, 17), 0.8))[[0, 1, 3, 7, 15]]
+    assert totals / [1, 2, 4, 8, 16] == pytest.approx([100, 80, 64, 51.2, 40.96])
+    assert np.diff(totals) == pytest.approx([60, 96, 153.6, 245.76])
 
 
 def test_cumulative_average_form_is_another_curve():

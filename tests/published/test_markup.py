@@ -22,6 +22,12 @@ def test_cost_25():
     assert lerner_price(25.0, -1.5) == pytest.approx(75.0)
 
 
+def test_margin_of_cost_25():
+    """The same exercise: two thirds (66.7 %) of that price are above cost."""
+    price = lerner_price(25.0, -1.5)
+    assert (price - 25.0) / price == pytest.approx(0.667, abs=5e-4)
+
+
 def test_customers_who_hardly_answer_have_no_best_price():
     """At an elasticity of −1 or above every rise earns more."""
     with pytest.raises(UsageError):

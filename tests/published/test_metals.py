@@ -34,16 +34,21 @@ def test_a_kilogram_in_ounces():
 
 
 def test_fine_weight_of_a_good_delivery_bar():
-    """401.125 oz gross at 995.8 per mille are 399.440 fine oz (LBMA Good Delivery Rules, Annex C)."""
-    assert fine_grams(401.125, 995.8) == pytest.approx(399.440, abs=5e-4)
+    """401.125 oz gross at 995.8 per mille are 399.440 fine oz (LBMA Good Delivery Rules, Annex C); 399.440275 before rounding."""
+    assert fine_grams(401.125, 995.8) == pytest.approx(399.440275, abs=1e-9)
 
 
+TEN_TOLA = 10 * 180 * GRAMS_PER_GRAIN
+"""A tola is 180 grains (from memory)."""
+FIVE_TAEL = 5 * 37.429
+"""A tael for gold is 37.429 g in Hong Kong (Weights and Measures Ordinance, from memory)."""
 SMALL_BARS = [
     (1000, 995, 31.990), (1000, 999, 32.119), (1000, 999.9, 32.148), (500, 995, 15.995), (500, 999, 16.059), (500, 999.9, 16.074),
     (250, 995, 7.998), (250, 999, 8.030), (250, 999.9, 8.037), (200, 995, 6.398), (200, 999, 6.424), (200, 999.9, 6.430),
     (100, 995, 3.199), (100, 999, 3.212), (100, 999.9, 3.215), (50, 995, 1.600), (50, 999, 1.607), (50, 999.9, 1.608),
     (20, 995, 0.640), (20, 999, 0.643), (20, 999.9, 0.643), (10, 995, 0.321), (10, 999, 0.322), (10, 999.9, 0.322),
     (5, 995, 0.161), (5, 999, 0.161), (5, 999.9, 0.161),
+    (TEN_TOLA, 995, 3.731), (TEN_TOLA, 999, 3.746), (TEN_TOLA, 999.9, 3.750), (FIVE_TAEL, 995, 5.987), (FIVE_TAEL, 999, 6.011), (FIVE_TAEL, 999.9, 6.017),
 ]  # fmt: skip
 
 
@@ -63,6 +68,12 @@ def test_fine_weight_of_the_larger_small_bars(grams, permille, ounces):
 def test_marks_of_common_carats(carat):
     """ISO 9202 lists 375, 585, 750 and 916; 14 carat is marked 585, not 14/24."""
     assert CARAT_MARKS[carat] == {9: 375, 14: 585, 18: 750, 22: 916}[carat]
+
+
+@pytest.mark.parametrize("permille", [333, 375, 417, 585, 625, 750, 833, 916, 958.3, 990, 995, 999])
+def test_every_gold_mark_is_read(permille):
+    """Marks of gold as trade lists print them (ISO 9202 has 375, 585, 750, 916 and 999; the others are in lists of marks)."""
+    assert read_alloy_name(f"{permille:g} gold") == ("gold", permille)
 
 
 @pytest.mark.parametrize(("name", "metal", "permille"), [("750 gold", "gold", 750), ("925", "silver", 925), ("Pt950", "platinum", 950)])

