@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from ..errors import ShoplibError, UsageError
+from .importing import ONE_AT_A_TIME
 
 KERNEL = "python3"
 THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "BLIS_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
@@ -126,8 +127,9 @@ def _manager(warm: tuple[str, str] | None, private: Path) -> Any:
 
     A port that was free when it was chosen may be another program's by the time the kernel opens it; a file of one's own may not.
     """
-    from jupyter_client.kernelspec import KernelSpec
-    from jupyter_client.manager import AsyncKernelManager
+    with ONE_AT_A_TIME:
+        from jupyter_client.kernelspec import KernelSpec
+        from jupyter_client.manager import AsyncKernelManager
 
     own = {"transport": "ipc", "ip": str(private / "kernel")} if hasattr(socket, "AF_UNIX") and os.name == "posix" else {}
     manager = AsyncKernelManager(kernel_name=KERNEL, **own)
@@ -158,7 +160,7 @@ def execute(source: Path, parameters: Mapping[str, Any], manager: Any, scratch: 
     ReportFailed
         A cell failed, or the kernel died or never answered.
     """
-    with _not_needed("rfc3987_syntax"):
+    with ONE_AT_A_TIME, _not_needed("rfc3987_syntax"):
         import papermill
         from papermill.exceptions import PapermillExecutionError
 

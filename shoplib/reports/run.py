@@ -19,6 +19,7 @@ from ..errors import OutputError, UsageError
 from ..locks import alone
 from ..memory import is_large
 from .discover import Report, by_length, chosen, reports
+from .importing import ONE_AT_A_TIME
 from .kernels import Kernels, ReportFailed, preflight
 from .parameters import Given, declared, for_notebook, given, resolve
 from .place import LOCK, put, workspace, write
@@ -121,8 +122,8 @@ class Run:
             return str(error) if isinstance(error, OutputError) else f"it cannot be written: {error.strerror}", False, True
 
     def _make(self, report: Report, values: Mapping[str, Any], manager: Any, home: Path) -> str:
-        from .make import FAILED, make
-
+        with ONE_AT_A_TIME:
+            from .make import FAILED, make
         made = make(report, self.request.data, values, manager, home)
         put(made.folder, self.request.out)
         for ending in ("html", "ipynb"):
@@ -130,8 +131,8 @@ class Run:
         return made.answer.headline
 
     def _keep_apart(self, report: Report, fault: ReportFailed, home: Path) -> None:
-        from .make import make_failed
-
+        with ONE_AT_A_TIME:
+            from .make import make_failed
         put(make_failed(report.name, fault, home), self.request.out)
         self.terminal.detail((home / "kernel.log").read_text("utf-8", errors="replace"))
 
@@ -217,8 +218,8 @@ def _make_all(under_way: Run, asked: Sequence[Report], values: Given) -> list[Ou
 
 def _checked(under_way: Run, asked: Sequence[Report], values: Given) -> tuple[Shop, dict[str, Parameters]]:
     """Read the shop, write and tell the lists, check the parameters."""
-    from .lists import read_shop, spoken
-
+    with ONE_AT_A_TIME:
+        from .lists import read_shop, spoken
     request = under_way.request
     shop = read_shop(request.data, request.out, request.workers)
     typed = {report.name: _resolved(report, shop, values, request) for report in asked}
@@ -246,9 +247,10 @@ def _share(under_way: Run, asked: Sequence[Report], shop: Shop, typed: Mapping[s
 
 def _get_ready() -> None:
     """Load what turns notebooks into pages while they run."""
-    from .make import get_ready
+    with ONE_AT_A_TIME:
+        from .make import get_ready
 
-    get_ready()
+        get_ready()
 
 
 def _resolved(report: Report, shop: Shop, values: Given, request: Request) -> Parameters:
@@ -280,11 +282,13 @@ def on_cluster(address: str) -> Iterator[None]:
     if not address:
         yield
         return
-    import joblib
+    with ONE_AT_A_TIME:
+        import joblib
 
-    from ..workshop.cluster import connect
+        from ..workshop.cluster import connect
 
-    with connect(address) as client, joblib.parallel_config(backend="dask", client=client):
+        connected = connect(address)
+    with connected as client, joblib.parallel_config(backend="dask", client=client):
         yield
 
 

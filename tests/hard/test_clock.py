@@ -17,7 +17,9 @@ def test_earlier_files_of_another_time_give_the_same_bytes(tmp_path: Path, share
     """Reports, the lock and what is kept carry a date a year off, as after the clock was set by a year."""
     shop, out, cache = small_shop(tmp_path / "shop"), tmp_path / "out", tmp_path / "cache"
     with kernels_find_samples(cache):
-        begin(SAMPLE, shop, out).communicate()
+        first = begin(SAMPLE, shop, out)
+        said = first.communicate()[1]
+        assert first.returncode == 0, said
         whole = contents(out)
         shift_times((shop, out, cache), shift)
         run = begin(SAMPLE, shop, out)
