@@ -15,16 +15,15 @@ Normal deviates: algorithm AS 241 (Wichura 1988, Applied Statistics 37, 477–48
 
 from __future__ import annotations
 
-import gc
 import math
-from collections.abc import Iterator
-from contextlib import contextmanager
 from typing import Any, NamedTuple
 
 import numpy as np
 from llvmlite import ir  # type: ignore[import-untyped]
 from numba import config, njit, types
 from numba.extending import intrinsic
+
+from .compiling import Lean, quick_to_compile
 
 U = np.uint64
 ZERO, ONE, SIX, LOW_SIX = U(0), U(1), U(6), U(63)
@@ -46,7 +45,7 @@ FAST = {"contract", "nsz"}
 """Multiply-add may be fused and the sign of zero ignored; nothing else is relaxed."""
 
 
-OPTIONS = {"nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
+OPTIONS = {"pipeline_class": Lean, "nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
 """Without the interpreter's lock, dividing as numpy does; nothing is allocated inside, so nothing is counted."""
 
 
@@ -68,19 +67,6 @@ def inlined(function: Any) -> Any:
 def merged(function: Any) -> Any:
     """Compile a function with a single caller as a part of that caller: one function fewer to compile, half a second sooner ready."""
     return njit(inline="always", no_cpython_wrapper=True, **OPTIONS)(function)
-
-
-@contextmanager
-def quick_to_compile(function: Any) -> Iterator[None]:
-    """Leave the garbage of the compiler alone while `function` is compiled: looking for it takes a seventh of the time."""
-    pauses = gc.isenabled() and not getattr(function, "signatures", True)
-    if pauses:
-        gc.disable()
-    try:
-        yield
-    finally:
-        if pauses:
-            gc.enable()
 
 
 def _bits_of_float(context: Any, value: Any) -> Any:
@@ -142,6 +128,13 @@ def unit(word: Any) -> Any:
 def uniform(stream: Any, purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
     """Return an even draw in (0, 1)."""
     return unit(mix(stream + counter(purpose, order, stage, visit) * GOLDEN))
+
+
+def evens(stream: Any, purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
+    """Return `uniform` of whole arrays of integers, outside what is compiled."""
+    finalise, place, scale = (getattr(one, "py_func", one) for one in (mix, counter, unit))
+    with np.errstate(over="ignore"):
+        return scale(finalise(stream + place(purpose, order, stage, visit) * GOLDEN))
 
 
 @inlined
@@ -529,7 +522,7 @@ PERSON = _record("stages later_stages doing at busy", "later_from leave_chance l
 SKILL = _record("stages", "help_per_day help_most bank bank_from")
 LEARNING = _record("", "rate pieces spread done count")
 PIECE_TYPE = _record("cls alloy", "ln_w win_logit ln_price")
-OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h until")
+OPEN = _record("cls alloy rush status stage person repair rank", "ln_w ordered promised spent_h left_h until")
 DAY = _record("weekday month", "shop_open shop_days")
 ORDER = np.dtype([(name, "f8") for name in ("arrival", "first_start", "finish")]
                  + [(name, "f4") for name in ("promise", "weeks_quoted", "delivered", "touch_h", "wait_days")]
@@ -649,7 +642,7 @@ def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any, keys: An
                 hours = -1.0 if there else 0.0
             elif hours > 0.0 and (missing > 0 or chance > 0.0):
                 if missing == 0 and uniform(stream, ABSENT, day, p, NONE) < chance:
-                    missing = lengths[int(uniform(stream, LENGTH, day, p, NONE) * len(lengths))]
+                    missing = lengths[np.int64(uniform(stream, LENGTH, day, p, NONE) * len(lengths))]
                     if missing > g["handover"]:
                         hours = -1.0
                 elif missing > 0:
@@ -669,7 +662,7 @@ def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any, keys: An
 def next_opening(g: Any, today: Any, p: Any, time: Any) -> Any:
     """Return when person `p` next begins a day after `time`, FAR if never."""
     start = g["day_start"]
-    for day in range(int(time), today.shape[1]):
+    for day in range(np.int64(time), today.shape[1]):
         if today[p, day] > 0.0 and day + start > time:
             return day + start
     return FAR
@@ -679,7 +672,7 @@ def next_opening(g: Any, today: Any, p: Any, time: Any) -> Any:
 def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> Any:
     """Return when `hours` of bench work of person `p` from `time` on end, and the hours left where an absence cuts them off."""
     start, span, last = g["day_start"], g["span"], time
-    for day in range(int(time), today.shape[1]):
+    for day in range(np.int64(time), today.shape[1]):
         paid = today[p, day]
         if paid < 0.0:
             return last, hours
@@ -699,7 +692,7 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
 def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
     """Return the stage among `mine` from whose queue the next order is taken, and its place in the heap."""
     best, stage, rest = NO_EVENT, 0, mine
-    place, n = 0, 0
+    place, n = NONE, 0
     while rest != 0:
         k = lowest(rest)
         rest &= rest - 1
@@ -712,7 +705,7 @@ def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
         passed = card["passed"]
         if uniform(g["stream"], PICK, first, stage, passed) >= g["strength"]:
             card["passed"] = (passed + 1) & 31
-            place, rest = int(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
+            place, rest = np.int64(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
             stage = lowest(rest)
             while place >= stages[stage]["size"]:
                 place -= stages[stage]["size"]
@@ -727,7 +720,7 @@ def visit_hours(g: Any, stage: Any, skill: Any, course: Any, mean: Any, card: An
     hours = work[o, s]
     if hours < 0.0:
         location = mean[card["cls"], s] + stage["slope"] * card["ln_w"] + stage["rework"]
-        u = uniform(g["stream"], HOURS, o, s, int(-hours))
+        u = uniform(g["stream"], HOURS, o, s, np.int64(-hours))
         work[o, s] = hours - 1.0
         hours = hours_of(g["law"], location, stage["sd"], u)
     else:
@@ -754,7 +747,7 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, card: Any, work: An
     """Return where order `o` goes after a visit to stage `s` (−1: at its beginning): back, on, or out (the number of stages)."""
     repair, n_stages, stream = card["repair"], len(stages) - 1, g["stream"]
     if s >= 0:
-        visit = int(-work[o, s] - 1.0) if work[o, s] < 0.0 else 0
+        visit = np.int64(-work[o, s] - 1.0) if work[o, s] < 0.0 else 0
         chance = back[s, card["alloy"]]
         repair = -1 if repair == s else repair
         card["repair"] = repair
@@ -768,7 +761,7 @@ def next_stage(g: Any, stages: Any, back: Any, back_to: Any, card: Any, work: An
         if t == repair:
             return t
         if (card["route"] >> t) & 1 == 1:
-            visits = int(-work[o, t]) if work[o, t] < 0.0 else 0
+            visits = np.int64(-work[o, t]) if work[o, t] < 0.0 else 0
             again = stages[t]["repass"]
             if t > repair or visits == 0 or again >= 1.0 or uniform(stream, REPASS, o, t, visits & 63) < again:
                 return t
@@ -822,7 +815,7 @@ def next_enquiry(g: Any, days: Any, factor: Any, rates: Any, keys: Any, slot: An
 def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> Any:
     """Quote enquiry `o`; return whether it is won, and so an order with a promise; lost, it stays a record."""
     stream = g["stream"]
-    which = int(uniform(stream, PIECE, o, NONE, NONE) * len(pieces))
+    which = np.int64(uniform(stream, PIECE, o, NONE, NONE) * len(pieces))
     piece, weeks, step = pieces[which], g["quote_a"] + g["quote_b"] * g["open"], g["quote_step"]
     if g["quote_sd"] > 0.0:
         weeks += g["quote_sd"] * normal(uniform(stream, QUOTE, o, NONE, NONE))
@@ -845,25 +838,10 @@ def enquire(g: Any, pieces: Any, order: Any, card: Any, o: Any, time: Any) -> An
 
 
 @inner
-def work_left(g: Any, stage: Any, mean: Any, card: Any, o: Any, s: Any, visit: Any, spent: Any) -> Any:
-    """Draw the hours left of a running visit given that the whole exceeds the hours spent."""
-    location = mean[card["cls"], s] + stage["slope"] * card["ln_w"] + (stage["rework"] if visit > 0 else 0.0)
-    u, sd = uniform(g["stream"], LEFT, o, s, visit), stage["sd"] + 1e-6
-    z = (math.log(spent + 1e-9) - location) / sd
-    if g["law"] == WEIBULL:
-        return math.exp(location + sd * math.log(math.exp(z) - math.log(u))) - spent
-    upper = 0.5 * math.erfc(z / 1.4142135623730951)
-    if upper < 1e-280:
-        return 1e-3 * spent + 1e-6
-    left = math.exp(location - sd * normal(upper * u)) - spent
-    return left if left > 1e-6 else 1e-6
-
-
-@inner
-def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, card: Any, work: Any, hold_days: Any, o: Any) -> Any:
+def place(g: Any, start: Any, visits: Any, order: Any, card: Any, work: Any, o: Any) -> Any:
     """Put open order `o` where it stands at the beginning; return what becomes of it, and when it comes back (FAR: it is not away)."""
-    s, status, until = start["stage"], start["status"], start["until"]
-    card["stage"], card["repair"] = s, start["repair"]
+    status, until = start["status"], start["until"]
+    card["stage"], card["repair"] = start["stage"], start["repair"]
     order["arrival"], order["promise"], order["rush"] = start["ordered"], start["promised"], start["rush"]
     g["seq"] = start["rank"]
     order["weeks_quoted"], order["piece"] = MISSING, -1
@@ -878,11 +856,9 @@ def place(g: Any, start: Any, visits: Any, stage: Any, mean: Any, order: Any, ca
         order["delivered"], card["why"] = until, DELIVERING
         return NOTHING, until
     if status == 3:
-        if until != until:
-            until = hold_days[int(uniform(g["stream"], HOLD_DAYS, o, s, NONE + 1) * len(hold_days))] if len(hold_days) > 0 else 0.0
         return NOTHING, until
     if status == 1:
-        card["left_h"], order["first_start"] = work_left(g, stage, mean, card, o, s, visits[o, s] - 1, start["spent_h"]), 0.0
+        card["left_h"], order["first_start"] = start["left_h"], 0.0
         return STARTS if start["person"] >= 0 else LINES_UP, FAR
     return ONWARD if status == 2 else LINES_UP, FAR
 
@@ -916,7 +892,7 @@ def finish(g: Any, day: Any, weekday: Any, lag_days: Any, lag_from: Any, order: 
     """End the last visit of order `o`; return the day of its delivery, FAR when it has been delivered at once."""
     n, lag = lag_from[weekday + 1] - lag_from[weekday], 0
     if n > 0:
-        lag = lag_days[lag_from[weekday] + int(uniform(g["stream"], LAG, o, NONE, NONE) * n)]
+        lag = lag_days[lag_from[weekday] + np.int64(uniform(g["stream"], LAG, o, NONE, NONE) * n)]
     order["finish"], order["delivered"], card["why"] = time, day + lag, DELIVERING
     if lag > 0:
         return float(day + lag)
@@ -931,9 +907,9 @@ def stop_before(g: Any, bench: Any, hold_days: Any, order: Any, card: Any, work:
     stream, hours = g["stream"], work[o, s]
     if does == ARRIVES and bench["hold_chance"] > 0.0 and hours >= 0.0 and uniform(stream, HOLD, o, s, NONE) < bench["hold_chance"]:
         card["why"], card["stage"] = ON_HOLD, s
-        return time + hold_days[int(uniform(stream, HOLD_DAYS, o, s, NONE) * len(hold_days))]
+        return time + hold_days[np.int64(uniform(stream, HOLD_DAYS, o, s, NONE) * len(hold_days))]
     visits = -hours if hours < 0.0 else 0.0
-    if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, int(visits) & 63) < bench["out_share"]:
+    if bench["out_share"] > 0.0 and time >= bench["out_from"] and uniform(stream, OUT, o, s, np.int64(visits) & 63) < bench["out_share"]:
         card["why"], card["stage"], work[o, s] = SENT_OUT, s, -1.0 - visits
         if order["first_start"] != order["first_start"]:
             order["first_start"] = time
@@ -944,9 +920,9 @@ def stop_before(g: Any, bench: Any, hold_days: Any, order: Any, card: Any, work:
 @merged
 def key_in_queue(g: Any, order: Any, o: Any) -> Any:
     """Return the key under which order `o` waits: rush first, then the rule, then the order itself."""
-    key = (1 - int(order["rush"])) << 62 | o
+    key = (1 - np.int64(order["rush"])) << 62 | o
     if g["rule"] == BY_PROMISE:
-        return key | int(order["promise"] + 524288.0) << 32
+        return key | np.int64(order["promise"] + 524288.0) << 32
     if g["rule"] == BY_QUEUE:
         g["seq"] += 1
         return key | (g["seq"] - 1) << 32
@@ -1046,8 +1022,8 @@ def hand_out(g: Any, people: Any, stages: Any, skills: Any, learning: Any, mean:
 
 
 @merged
-def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, mean: Any, hold_days: Any, order: Any, card: Any, work: Any,
-            steps: Any, row_mean: Any, row_sd: Any, o: Any, s: Any) -> Any:
+def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, mean: Any, order: Any, card: Any, work: Any, steps: Any,
+            row_mean: Any, row_sd: Any, o: Any) -> Any:
     """Draw all of a new order, or of an open one and put it where it stands; return what becomes of it and when it comes back."""
     n_open = len(opened)
     if o < n_open:
@@ -1056,7 +1032,7 @@ def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, m
     set_route(g, stages, passes, mean, order, card, row_mean, o)
     fill_hours(g["law"], g["stream"] + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
     if o < n_open:
-        return place(g, opened[o], opened_visits, stages[s], mean, order, card, work, hold_days, o)
+        return place(g, opened[o], opened_visits, order, card, work, o)
     return ONWARD, FAR
 
 
@@ -1095,14 +1071,13 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
             events += 1
             o, s, free, does = wake(g, people, opened, orders, cards, stages, queue, pieces, slot, n_open + g["next"], time)
             if slot == n_people:
-                lost[int(time)] += 0 if does == BEGINS else 1
+                lost[np.int64(time)] += 0 if does == BEGINS else 1
                 next_enquiry(g, days, factor, rates, keys, n_people, o + 1)
-        order, card, comes_back, day = orders[o], cards[o], FAR, int(time)
+        order, card, comes_back, day = orders[o], cards[o], FAR, np.int64(time)
         today_is = days[day]
         month = totals[today_is["month"]]
         if does == BEGINS:
-            does, comes_back = take_in(g, stages, opened, opened_visits, passes, mean, hold_days, order, card, work, steps, row_mean,
-                                       row_sd, o, s)
+            does, comes_back = take_in(g, stages, opened, opened_visits, passes, mean, order, card, work, steps, row_mean, row_sd, o)
         if does == ONWARD:
             t = next_stage(g, stages, back, back_to, card, work, o, s)
             does = ARRIVES if t < n_stages else FINISHES
@@ -1128,65 +1103,3 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
         hand_out(g, people, stages, skills, learning, mean, orders, cards, work, today, month, busy[today_is["month"]], open_waits, queue,
                  keys, asked, bench, free, does == STARTS, o, s, day, today_is["shop_days"], time, n_open)
         keys[n_people + 1] = moment((queue[n_stages, 0] >> 32) * TICK, n_people + 1) if stages[n_stages]["size"] > 0 else NO_EVENT
-
-
-def take_draw(plan: Plan, replication: int) -> int:
-    """Set the parameters of one replication's draw in the tables of `plan`, empty its queues, and return the row of the draw."""
-    row, n_stages = 1 + replication % (len(plan.draws) - 1) if len(plan.draws) > 1 else 0, len(plan.stages) - 1
-    shop, stages, people = plan.shop, plan.stages, plan.people
-    for name in DRAW.names or ():
-        shop[name] = plan.draws[name][row]
-    for name in STAGE_DRAW.names or ():
-        stages[name][:n_stages] = plan.stage_draws[name][row, :n_stages]
-    for name in PERSON_DRAW.names or ():
-        people[name] = plan.person_draws[name][row]
-    for name in ("idle", "waiting", "seq", "next", "day", "frac"):
-        shop[name] = 0
-    shop["open"] = shop["undelivered"] = len(plan.opened)
-    stages["size"], people["busy"], people["closes"] = 0, 0, -FAR
-    plan.learning["count"] = plan.learning["done"]
-    plan.skills["bank"] = plan.skills["bank_from"] = 0.0
-    return row
-
-
-def run_workshop(plan: Plan, seed: int, first: int, room: int, totals: Any, busy: Any, open_waits: Any, lost: Any,
-                 counts: Any) -> Iterator[Any]:
-    """Run replications of one plan, `first` and as many as `counts` has rows.
-
-    Parameters
-    ----------
-    plan : Plan
-        What `lower.lower` made; its shop, stages, people, skills and learning are written to: one thread each its own copy.
-    seed, first : int
-        Seed; number of the first replication.
-    room : int
-        Orders and enquiries of a replication there is room for.
-    totals : ndarray(float64, ndim=4)
-        Zeros, filled: replication × month × stage × (visits begun, hours booked, days waited, sent back).
-    busy : ndarray(float64, ndim=3)
-        Zeros, filled: replication × month × person, hours booked.
-    open_waits : ndarray(float64, ndim=3)
-        Zeros, filled: replication × open order × stage, days waited in the queue.
-    lost : ndarray(int16, ndim=2)
-        Zeros, filled: replication × day, enquiries lost.
-    counts : ndarray(int64, ndim=2)
-        Filled, replication × (flag, events).
-
-    Yields
-    ------
-    ndarray(ORDER, ndim=1)
-        Orders and enquiries of each replication, those lost among them, in memory that the next one writes over.
-    """
-    wide, orders = plan.mean.shape[2], np.zeros(room, ORDER)
-    keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, np.int64), np.zeros(room, CARD)
-    scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
-               np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
-    for r, stream in enumerate(streams(seed, first, first + len(counts))):
-        row = take_draw(plan, first + r)
-        keys[:] = NO_EVENT
-        with quick_to_compile(run_once):
-            flag, events = run_once(
-                plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
-                np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, stream, orders, totals[r], busy[r], open_waits[r], lost[r])
-        counts[r] = flag, events
-        yield orders[: len(plan.opened) + int(plan.shop["next"][0])]

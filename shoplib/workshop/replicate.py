@@ -14,10 +14,11 @@ import numpy as np
 
 from .arrays import Days, Floats
 from .cluster import connection
-from .kernel import CUT_BY_EVENTS, CUT_BY_ROOM, LOGNORMAL, Plan, run_workshop
+from .kernel import CUT_BY_EVENTS, CUT_BY_ROOM, LOGNORMAL, Plan
 from .lower import lower
 from .model import State, Workshop
 from .records import Records
+from .runs import run_workshop
 from .scenario import Scenario
 
 BLOCK = 32
@@ -30,7 +31,7 @@ NOTHING = Scenario()
 Told = TypeVar("Told")
 
 Block = tuple[Any, Any, Floats, Floats, Floats, Any, Any]
-"""Orders, their number by replication; then totals, busy, open_waits, lost and counts, see `kernel.run_workshop`."""
+"""Orders, their number by replication; then totals, busy, open_waits, lost and counts, see `runs.run_workshop`."""
 
 
 def simulate(workshop: Workshop, state: State, *, horizon_days: int, seed: int, replications: int = 128,
@@ -166,7 +167,7 @@ def room_for(plan: Plan) -> int:
 
 
 def _run_block(plan: Plan, seed: int, first: int, past: int, room: int) -> Block:
-    own = plan._replace(**{name: getattr(plan, name).copy() for name in ("shop", "stages", "people", "skills", "learning")})
+    own = plan._replace(**{name: getattr(plan, name).copy() for name in ("shop", "stages", "people", "skills", "learning", "opened")})
     runs, n_stages, n_months = past - first, len(plan.stages) - 1, plan.rates.shape[1]
     counts = np.zeros((runs, 2), np.int64)
     totals, busy = np.zeros((runs, n_months, n_stages, 4)), np.zeros((runs, n_months, len(plan.people)))
