@@ -7,6 +7,7 @@ import numpy as np
 from ..intake.shop import Finding
 from .arrays import Flags
 from .cards import Cards
+from .work_time import WorkTime
 
 HANDOVER_DAYS = 3.0
 """An absence of more working days puts the work in hand back into the queue; common practice, no source."""
@@ -45,3 +46,16 @@ def assumed(cards: Cards, can: Flags) -> tuple[Finding, ...]:
         found.append(Finding("note", "dates_only", "Most cards name no clock times: waits are known to the day only.", "labour.start"))
     text = f"An absence of more than {HANDOVER_DAYS:.0f} working days is taken to put the work in hand back into the queue."
     return (*found, Finding("note", "handover_assumed", text, ""))
+
+
+def hours_assumed(cards: Cards, work_time: WorkTime) -> tuple[Finding, ...]:
+    """Return a finding where orders pass stages at which no hours were ever booked: how long a visit is taken to last there."""
+    unseen = [s for s in range(len(work_time.visits)) if work_time.visits[s] == 0 and cards.passes[:, :, s].any()]
+    if not unseen:
+        return ()
+    said = ", ".join(f"{cards.axes.stages[s]} ({np.exp(work_time.intercept[0, s]):.1f} h)" for s in unseen)
+    text = (
+        f"No hours were ever booked at these stages, and a visit is taken to last: {said}. Book hours on the cards, "
+        "or fill fixed_hours or hours_per_g of the stage."
+    )
+    return (Finding("note", "hours_assumed", text, "shop.toml, [[stages]]"),)

@@ -17,7 +17,7 @@ from ..intake.as_of import until
 from ..intake.shop import Finding, Shop
 from ..settings import Settings
 from .arrays import Days, Floats, Integers
-from .assumed import HANDOVER_DAYS, assumed
+from .assumed import HANDOVER_DAYS, assumed, hours_assumed
 from .attendance import attendance_of, employed_of, serving, with_booked_skills
 from .axes import axes_of
 from .cards import Cards, cards_of, waits_of
@@ -148,7 +148,7 @@ def fitted(
         delivery=fit_delivery_lag(*deliveries(cards)),
         enquiries=fit_enquiries(seen, axes, np.datetime64(as_of, "D"), shut, luck[5], draws, share),
     )
-    findings = (*assumed(cards, can), *employed.findings, *parts.findings)
+    findings = (*assumed(cards, can), *hours_assumed(cards, parts.work_time), *employed.findings, *parts.findings)
     workshop = Workshop(
         **_axes_fields(cards),
         **crew.fields,

@@ -108,8 +108,9 @@ def test_one_person_is_modelled() -> None:
 
 
 def test_one_order_is_modelled() -> None:
-    """A single order, half done."""
-    runs(shop_of(orders=[order("X")], labour=[entry("X", "roll", "A", "2026-03-23", 1.0)]))
+    """A single order, half done: the stages it has not seen are said to be left out."""
+    workshop = runs(shop_of(orders=[order("X")], labour=[entry("X", "roll", "A", "2026-03-23", 1.0)]))
+    assert any("No order was ever booked at solder, tighten, polish" in text for text in workshop.assumptions)
 
 
 def test_no_entry_at_all_is_modelled_on_standard_hours() -> None:
@@ -120,11 +121,12 @@ def test_no_entry_at_all_is_modelled_on_standard_hours() -> None:
 
 
 def test_entries_without_hours_are_moves() -> None:
-    """Cards that name stages and dates only: flow is known, times are not, no error."""
+    """Cards that name stages and dates only: flow is known, times are not, and what stands in for them is said."""
     shop = busy_shop()
     bare = shop_of(orders=shop["orders"].drop(columns="row").to_dict("records"),
                    labour=[{**row, "hours": None} for row in shop["labour"].drop(columns="row").to_dict("records")])
-    runs(bare)
+    workshop = runs(bare)
+    assert (workshop.passes > 0).all() and [text for text in workshop.assumptions if "roll (1.0 h), solder (1.0 h)" in text]
 
 
 def test_three_months_of_history_are_modelled() -> None:
@@ -140,7 +142,8 @@ def test_people_without_hours_stay_idle() -> None:
 
 def test_an_order_stuck_for_two_years_does_not_hang() -> None:
     """One order of 2024 still on the bench."""
-    runs(busy_shop(orders=[order("OLD", "2024-03-01")], labour=[entry("OLD", "roll", "A", "2024-03-04", 1.0)]))
+    stuck = busy_shop(orders=[order("OLD", "2024-03-01")], labour=[entry("OLD", "roll", "A", "2024-03-04", 1.0)])
+    assert np.exp(runs(stuck).work_intercept[0]) == pytest.approx([2.0, 3.0, 1.0, 2.0], rel=0.05)
 
 
 def test_overlapping_entries_are_modelled() -> None:

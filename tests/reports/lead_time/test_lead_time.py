@@ -75,7 +75,7 @@ def test_charts_are_told_in_words(answer):
 
 def test_no_number_is_infinite_or_nan(answer):
     """Strict JSON: missing is null."""
-    json.loads(answer.to_json(), parse_constant=lambda name: pytest.fail(name))
+    assert json.dumps(json.loads(answer.to_json()), allow_nan=False)
 
 
 def tiny(folder, orders, labour=""):
