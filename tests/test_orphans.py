@@ -13,6 +13,12 @@ from shoplib.orphans import end_with
 
 WORKER = "import os, time; from shoplib.orphans import end_with; end_with(os.getppid()); print('watching', flush=True); time.sleep(60)"
 MASTER = f"import subprocess, sys, time; print(subprocess.Popen([sys.executable, '-c', {WORKER!r}]).pid, flush=True); time.sleep(60)"
+POOL = """
+import os, time
+from joblib import Parallel, delayed
+from shoplib.orphans import end_with
+Parallel(n_jobs=2, initializer=end_with, initargs=(os.getpid(),))(delayed(time.sleep)(60) for _ in range(2))
+"""
 
 
 def test_a_worker_ends_when_its_master_is_killed() -> None:
@@ -24,6 +30,18 @@ def test_a_worker_ends_when_its_master_is_killed() -> None:
     master.kill()
     master.communicate()
     assert psutil.wait_procs([worker], timeout=10)[1] == []
+
+
+def test_a_worker_ends_whose_master_is_killed_before_it_has_begun() -> None:
+    """Killed as soon as its first worker is there, which has still to import what it needs and was given nothing to do yet."""
+    master = subprocess.Popen([sys.executable, "-c", POOL], stderr=subprocess.DEVNULL)
+    seen: list[psutil.Process] = []
+    while not any("LokyProcess" in " ".join(one.cmdline()) for one in seen):
+        assert master.poll() is None
+        seen = psutil.Process(master.pid).children(recursive=True)
+    master.kill()
+    master.communicate()
+    assert psutil.wait_procs(seen, timeout=15)[1] == []
 
 
 def test_a_process_that_works_for_itself_watches_nobody() -> None:

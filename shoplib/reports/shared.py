@@ -79,14 +79,14 @@ def track_record_of(shop: Shop, as_of: date, seed: int, jobs: int = 2) -> Record
 
     def each(days: list[np.datetime64]) -> list[pd.DataFrame]:
         last, at_once = np.datetime64(as_of, "D"), 1 if len(shop["labour"]) > LARGE_ROWS else jobs
-        done: list[pd.DataFrame] = Parallel(n_jobs=at_once)(delayed(_said_at)(os.getpid(), shop, day, last, seed) for day in days)
+        players = Parallel(n_jobs=at_once, backend="loky", initializer=end_with, initargs=(os.getpid(),))
+        done: list[pd.DataFrame] = players(delayed(_said_at)(shop, day, last, seed) for day in days)
         return done
 
     return cached("track_record", [shop.fingerprint, as_of, seed], lambda: track_record(shop, as_of, seed, each))
 
 
-def _said_at(master: int, shop: Shop, day: np.datetime64, last: np.datetime64, seed: int) -> pd.DataFrame:
-    end_with(master)
+def _said_at(shop: Shop, day: np.datetime64, last: np.datetime64, seed: int) -> pd.DataFrame:
     said = said_at(shop, day, last, seed)
     give_back()
     return said
