@@ -11,6 +11,8 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
+import psutil
+
 from tests.reports.runs import ROOT
 
 SAMPLE = "import sys; from pathlib import Path; from tests.reports.runs import made; sys.exit(made(Path(sys.argv[1]), Path(sys.argv[2]), 'gallery')[0])"
@@ -48,6 +50,14 @@ def end_group(run: subprocess.Popen[bytes]) -> None:
         return
     finally:
         run.communicate()
+
+
+def plays(process: psutil.Process) -> bool:
+    """Tell whether a process is one of joblib's, as those that play past days; one that has just ended is not."""
+    try:
+        return "LokyProcess" in " ".join(process.cmdline())
+    except psutil.NoSuchProcess:
+        return False
 
 
 def contents(out: Path) -> dict[str, bytes]:

@@ -10,7 +10,7 @@ import psutil
 
 from tests.reports.runs import ROOT, kernels_find_samples, small_shop
 
-from .kills import COMMAND, SAMPLE, begin, broken, contents, end_group, kill_often
+from .kills import COMMAND, SAMPLE, begin, broken, contents, end_group, kill_often, plays
 
 
 def test_three_kills_at_random_moments_cost_nothing(tmp_path: Path, shared_cache: Path) -> None:
@@ -40,14 +40,6 @@ def with_players(run: subprocess.Popen[bytes]) -> list[psutil.Process]:
             return started
         time.sleep(0.1)
     raise AssertionError("the run ended before past days were played in processes of their own")
-
-
-def plays(process: psutil.Process) -> bool:
-    """Tell whether a process is one that plays past days; one that has just ended is not."""
-    try:
-        return "LokyProcess" in " ".join(process.cmdline())
-    except psutil.NoSuchProcess:
-        return False
 
 
 def test_a_report_cut_short_is_noticed() -> None:
