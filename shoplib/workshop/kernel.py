@@ -618,15 +618,6 @@ def pop(queue: Any, stages: Any, s: Any, i: Any) -> Any:
     return taken & ORDER_BITS
 
 
-@merged
-def draw_months(g: Any, factor: Any) -> None:
-    """Draw the factor of each month on enquiries: log-normal of mean 1."""
-    spread = math.sqrt(math.log(1.0 + g["dispersion"]))
-    for i in range(len(factor)):
-        z = spread * normal(uniform(g["stream"], MONTH, i, NONE, NONE))
-        factor[i] = math.exp(z - 0.5 * spread * spread)
-
-
 @inner
 def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any, keys: Any) -> None:
     """Fill `today`, person × day: paid hours, 0 when away, −1 on the first day of an absence that hands work over; set who comes when."""
@@ -658,16 +649,6 @@ def draw_days(g: Any, people: Any, paid: Any, lengths: Any, today: Any, keys: An
         keys[p] = moment(first, p)
 
 
-@inner
-def next_opening(g: Any, today: Any, p: Any, time: Any) -> Any:
-    """Return when person `p` next begins a day after `time`, FAR if never."""
-    start = g["day_start"]
-    for day in range(np.int64(time), today.shape[1]):
-        if today[p, day] > 0.0 and day + start > time:
-            return day + start
-    return FAR
-
-
 @inlined
 def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> Any:
     """Return when `hours` of bench work of person `p` from `time` on end, and the hours left where an absence cuts them off."""
@@ -686,32 +667,6 @@ def bench_end(g: Any, today: Any, p: Any, share: Any, time: Any, hours: Any) -> 
                 hours -= can
                 last = closes
     return FAR, hours
-
-
-@merged
-def choose(g: Any, cards: Any, stages: Any, queue: Any, mine: Any) -> Any:
-    """Return the stage among `mine` from whose queue the next order is taken, and its place in the heap."""
-    best, stage, rest = NO_EVENT, 0, mine
-    place, n = NONE, 0
-    while rest != 0:
-        k = lowest(rest)
-        rest &= rest - 1
-        n += stages[k]["size"]
-        if queue[k, 0] < best:
-            best, stage = queue[k, 0], k
-    if g["strength"] < 1.0 and n > 1 and best >> 62 == 1:
-        first = best & ORDER_BITS
-        card = cards[first]
-        passed = card["passed"]
-        if uniform(g["stream"], PICK, first, stage, passed) >= g["strength"]:
-            card["passed"] = (passed + 1) & 31
-            place, rest = np.int64(uniform(g["stream"], PICK, first, stage, 32 + passed) * n), mine
-            stage = lowest(rest)
-            while place >= stages[stage]["size"]:
-                place -= stages[stage]["size"]
-                rest &= rest - 1
-                stage = lowest(rest)
-    return stage, place
 
 
 @inlined
@@ -773,22 +728,6 @@ def nothing_happened(order: Any) -> None:
     """Set all that a record tells of what was done; memory it was written into is not blank."""
     order["first_start"], order["finish"], order["delivered"] = MISSING, MISSING, MISSING
     order["touch_h"], order["wait_days"], order["visits"] = 0.0, 0.0, 0
-
-
-@merged
-def set_route(g: Any, stages: Any, passes: Any, mean: Any, order: Any, card: Any, row_mean: Any, o: Any) -> None:
-    """Draw the route of order `o` and set the location of its hours; nothing has happened to it yet."""
-    nothing_happened(order)
-    card["left_h"], card["entered"] = 0.0, 0.0
-    card["repair"], card["why"], card["passed"] = -1, ON_HOLD, 0
-    cls, ln_w, stream = card["cls"], card["ln_w"], g["stream"]
-    route = 0
-    for s in range(len(stages) - 1):
-        chance = passes[cls, s]
-        if chance >= 1.0 or (chance > 0.0 and uniform(stream, PASS, o, s, NONE) < chance):
-            route |= 1 << s
-        row_mean[s] = mean[cls, s] + stages[s]["slope"] * ln_w
-    card["route"] = route
 
 
 @inlined
@@ -939,7 +878,10 @@ def is_away(g: Any, person: Any, today: Any, keys: Any, p: Any, day: Any, time: 
     person["closes"] = closes
     if opens <= time < closes - 1e-9:
         return False
-    end = next_opening(g, today, p, time)
+    next_day = day + 1 if time >= opens else day
+    while next_day < today.shape[1] and today[p, next_day] <= 0.0:
+        next_day += 1
+    end = next_day + g["day_start"] if next_day < today.shape[1] else FAR
     person["end"] = end
     keys[p] = moment(end, p)
     return True
@@ -947,7 +889,10 @@ def is_away(g: Any, person: Any, today: Any, keys: Any, p: Any, day: Any, time: 
 
 @merged
 def find_work(g: Any, person: Any, stages: Any, cards: Any, queue: Any, keys: Any, p: Any, time: Any) -> Any:
-    """Take the next order of person `p` out of its queue; return order and stage, −1 where the person now stands idle."""
+    """Take the next order of person `p` out of its queue; return order and stage, −1 where the person now stands idle.
+
+    That is the first of all in the queues of own stages; now and then, and only where none is rush, it is any of them.
+    """
     mine = g["waiting"] & (person["stages"] | (person["later_stages"] if time >= person["later_from"] else 0))
     if mine == 0:
         g["idle"] |= 1 << p
@@ -956,7 +901,25 @@ def find_work(g: Any, person: Any, stages: Any, cards: Any, queue: Any, keys: An
             person["end"] = person["later_from"] + g["day_start"]
             keys[p] = moment(person["end"], p)
         return -1, -1
-    s, at = choose(g, cards, stages, queue, mine)
+    best, s, rest = NO_EVENT, 0, mine
+    at, n = NONE, 0
+    while rest != 0:
+        k = lowest(rest)
+        rest &= rest - 1
+        n += stages[k]["size"]
+        if queue[k, 0] < best:
+            best, s = queue[k, 0], k
+    if g["strength"] < 1.0 and n > 1 and best >> 62 == 1:
+        first = best & ORDER_BITS
+        passed = cards[first]["passed"]
+        if uniform(g["stream"], PICK, first, s, passed) >= g["strength"]:
+            cards[first]["passed"] = (passed + 1) & 31
+            at, rest = np.int64(uniform(g["stream"], PICK, first, s, 32 + passed) * n), mine
+            s = lowest(rest)
+            while at >= stages[s]["size"]:
+                at -= stages[s]["size"]
+                rest &= rest - 1
+                s = lowest(rest)
     o = pop(queue, stages, s, at)
     if stages[s]["size"] == 0:
         g["waiting"] &= ~(1 << s)
@@ -1024,14 +987,22 @@ def hand_out(g: Any, people: Any, stages: Any, skills: Any, learning: Any, mean:
 @merged
 def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, mean: Any, order: Any, card: Any, work: Any, steps: Any,
             row_mean: Any, row_sd: Any, o: Any) -> Any:
-    """Draw all of a new order, or of an open one and put it where it stands; return what becomes of it and when it comes back."""
-    n_open = len(opened)
-    if o < n_open:
-        start = opened[o]
-        card["cls"], card["alloy"], card["ln_w"] = start["cls"], start["alloy"], start["ln_w"]
-    set_route(g, stages, passes, mean, order, card, row_mean, o)
-    fill_hours(g["law"], g["stream"] + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
-    if o < n_open:
+    """Draw route and first visits of a new order, or of an open one and put it where it stands; return what becomes of it, and when."""
+    if o < len(opened):
+        card["cls"], card["alloy"], card["ln_w"] = opened[o]["cls"], opened[o]["alloy"], opened[o]["ln_w"]
+    nothing_happened(order)
+    card["left_h"], card["entered"] = 0.0, 0.0
+    card["repair"], card["why"], card["passed"] = -1, ON_HOLD, 0
+    cls, ln_w, stream = card["cls"], card["ln_w"], g["stream"]
+    route = 0
+    for s in range(len(stages) - 1):
+        chance = passes[cls, s]
+        if chance >= 1.0 or (chance > 0.0 and uniform(stream, PASS, o, s, NONE) < chance):
+            route |= 1 << s
+        row_mean[s] = mean[cls, s] + stages[s]["slope"] * ln_w
+    card["route"] = route
+    fill_hours(g["law"], stream + counter(HOURS, o, NONE, NONE) * GOLDEN, steps, row_mean, row_sd, work[o])
+    if o < len(opened):
         return place(g, opened[o], opened_visits, order, card, work, o)
     return ONWARD, FAR
 
@@ -1045,7 +1016,6 @@ def run_once(shop: Any, mean: Any, back: Any, back_to: Any, passes: Any, stages:
     g = shop[0]
     g["stream"] = stream
     n_people, n_stages, n_open = len(people), len(stages) - 1, len(opened)
-    draw_months(g, factor)
     draw_days(g, people, paid, absence_days, today, keys)
     next_enquiry(g, days, factor, rates, keys, n_people, n_open)
     events, time, placed = 0, 0.0, 0

@@ -16,6 +16,7 @@ from .kernel import (
     GOLDEN,
     HOLD_DAYS,
     LEFT,
+    MONTH,
     NO_EVENT,
     ORDER,
     PERSON_DRAW,
@@ -66,19 +67,20 @@ def run_workshop(plan: Plan, seed: int, first: int, room: int, totals: Any, busy
     """
     wide, orders = plan.mean.shape[2], np.zeros(room, ORDER)
     keys, cards = np.empty((len(plan.people) + 9) // 8 * 8, np.int64), np.zeros(room, CARD)
-    scratch = (np.empty(plan.paid.shape), np.ones(totals.shape[1]), keys, np.empty((len(plan.stages), room), np.int64),
-               np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN, np.zeros(wide))
+    scratch = (keys, np.empty((len(plan.stages), room), np.int64), np.empty((room, wide)), (np.arange(wide, dtype=U) << SIX) * GOLDEN,
+               np.zeros(wide))
+    today = np.empty(plan.paid.shape)
     numbers, luck = np.arange(first, first + len(counts)), streams(seed, first, first + len(counts))
     rows = 1 + numbers % (len(plan.draws) - 1) if len(plan.draws) > 1 else np.zeros(len(numbers), np.int64)
     running, held = running_orders(plan), held_orders(plan)
-    left_h, until = hours_left(plan, running, luck, rows), held_until(plan, held, luck)
+    left_h, until, factor = hours_left(plan, running, luck, rows), held_until(plan, held, luck), month_factors(plan, luck, rows)
     for r, (stream, row) in enumerate(zip(luck, rows.tolist(), strict=True)):
         take_draw(plan, row)
         plan.opened["left_h"][running], plan.opened["until"][held] = left_h[r], until[r]
         keys[:] = NO_EVENT
         with quick_to_compile(run_once):
             flag, events = run_once(
-                plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], *scratch,
+                plan.shop, plan.mean[row], plan.back[row], *plan[6:13], plan.days, plan.rates[row], *plan[15:], today, factor[r], *scratch,
                 np.ascontiguousarray(plan.stage_draws["sd"][row]), cards, stream, orders, totals[r], busy[r], open_waits[r], lost[r])
         counts[r] = flag, events
         yield orders[: len(plan.opened) + int(plan.shop["next"][0])]
@@ -149,3 +151,12 @@ def held_until(plan: Plan, held: Integers, luck: Any) -> Floats:
         return np.zeros((len(luck), len(held)))
     u = evens(luck[:, None], HOLD_DAYS, held, plan.opened["stage"][held], 1)
     return np.asarray(plan.hold_days[(u * len(plan.hold_days)).astype(np.int64)])
+
+
+def month_factors(plan: Plan, luck: Any, rows: Integers) -> Floats:
+    """Draw the factor of each month on enquiries, replication × month: log-normal of mean 1."""
+    from scipy.special import ndtri  # numba has loaded it
+
+    spread = np.sqrt(np.log1p(plan.draws["dispersion"][rows]))[:, None]
+    z = ndtri(evens(luck[:, None], MONTH, np.arange(plan.rates.shape[1]), 0, 0))
+    return np.asarray(np.exp(spread * z - 0.5 * spread**2))
