@@ -1,4 +1,4 @@
-"""How the kernel is compiled: numba's own compiler without the steps that nothing in the kernel needs, a sixth sooner ready."""
+"""How the kernel is compiled: numba's own compiler without the steps that nothing in the kernel needs, ready a sixth sooner."""
 
 from __future__ import annotations
 
@@ -11,14 +11,16 @@ from numba.core.compiler import CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import PassManager
 
 LEFT_OUT = frozenset((
-    "WithLifting",  # with blocks
-    "InlineClosureLikes", "MakeFunctionToJitFunction",  # functions inside functions, comprehensions
-    "RewriteDynamicRaises",  # exceptions
-    "RewriteSemanticConstants", "DeadBranchPrune", "FindLiterallyCalls", "LiteralUnroll", "LiteralPropagationSubPipelinePass",  # arguments
-    # whose value is part of their type
-    "InlineOverloads", "NopythonRewrites",  # expressions of whole arrays
-    "ReconstructSSA", "PreLowerStripPhis",  # a name that changes its type: here a name keeps it
-    "NoPythonSupportedFeatureValidation", "IRLegalization", "AnnotateTypes", "DumpParforDiagnostics",  # advice to who writes the code
+    # with blocks, functions inside functions, comprehensions, exceptions
+    "WithLifting", "InlineClosureLikes", "MakeFunctionToJitFunction", "RewriteDynamicRaises",
+    # arguments whose value is part of their type
+    "RewriteSemanticConstants", "DeadBranchPrune", "FindLiterallyCalls", "LiteralUnroll", "LiteralPropagationSubPipelinePass",
+    # expressions of whole arrays
+    "InlineOverloads", "NopythonRewrites",
+    # names that change their type: here a name keeps it
+    "ReconstructSSA", "PreLowerStripPhis",
+    # advice to who writes the code
+    "NoPythonSupportedFeatureValidation", "IRLegalization", "AnnotateTypes", "DumpParforDiagnostics",
 ))  # fmt: skip
 """Names of numba's compiler passes, and what each is for."""
 

@@ -5,6 +5,7 @@ import pytest
 
 from shoplib.errors import UsageError
 from shoplib.workshop import replicate
+from shoplib.workshop.kernel import WEIBULL
 from shoplib.workshop.model import DONE, ENDED, HELD, RUNNING
 from shoplib.workshop.replicate import simulate
 from shoplib.workshop.scenario import Away, ExtraPerson, Hours, Outwork, Scenario, Training
@@ -150,6 +151,23 @@ def test_the_rest_given_what_is_spent():
     rest = simulate(workshop, state, horizon_days=60, seed=2, replications=640).cards["touch_h"]
     expected = law.expect(lambda h: h - 2.0, lb=2.0, conditional=True)
     assert abs(rest.mean() - expected) < 4 * rest.std(ddof=1) / 640**0.5
+
+
+def test_the_rest_of_exponential_hours_has_no_memory():
+    """Exponential hours of mean 2, five spent: the rest has mean 2 again, within four standard errors."""
+    state = open_orders(1, 1, status=np.array([RUNNING]), person=np.array([0]), spent_h=np.array([5.0]), visits=np.array([[1]]))
+    workshop = small_workshop(1, 1, orders_per_day=0.0, work_intercept=np.log([[2.0]]), work_sd=np.ones((1, 1)))
+    rest = simulate(workshop, state, horizon_days=90, seed=2, replications=640, law=WEIBULL).cards["touch_h"]
+    assert abs(rest.mean() - 2.0) < 4 * rest.std(ddof=1) / 640**0.5
+
+
+def test_a_hold_of_unknown_length_is_one_of_the_past():
+    """Held three or seven days, as in the past: it begins on Monday, day 5, or on day 7, each in half of the runs within four errors."""
+    workshop = small_workshop(1, 1, orders_per_day=0.0, sd=0.0, hold_days=np.array([3.0, 7.0]))
+    state = open_orders(1, 1, status=np.array([HELD]))
+    started = simulate(workshop, state, horizon_days=30, seed=2, replications=640).cards["first_start"]
+    assert np.unique(started) == pytest.approx([day(5, 8), day(7, 8)])
+    assert abs((started > 6).mean() - 0.5) < 4 * (0.25 / 640) ** 0.5
 
 
 def test_a_laid_aside_order_waits_with_its_rest():
