@@ -23,7 +23,7 @@ from llvmlite import ir  # type: ignore[import-untyped]
 from numba import config, njit, types
 from numba.extending import intrinsic
 
-from .compiling import Lean, quick_to_compile
+from .compiling import COMPILER, quick_to_compile
 
 U = np.uint64
 ZERO, ONE, SIX, LOW_SIX = U(0), U(1), U(6), U(63)
@@ -45,7 +45,7 @@ FAST = {"contract", "nsz"}
 """Multiply-add may be fused and the sign of zero ignored; nothing else is relaxed."""
 
 
-OPTIONS = {"pipeline_class": Lean, "nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
+OPTIONS = {"pipeline_class": COMPILER, "nogil": True, "error_model": "numpy", "fastmath": FAST, "_nrt": False, "no_cfunc_wrapper": True}
 """Without the interpreter's lock, dividing as numpy does; nothing is allocated inside, so nothing is counted."""
 
 
