@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from typing import Any
 
 import numba
-from numba.core import ir, types
+from numba.core import types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler, CompilerBase, DefaultPassBuilder
 from numba.core.compiler_machinery import PassManager
@@ -23,8 +23,8 @@ LEFT_OUT = frozenset((
     "WithLifting", "InlineClosureLikes", "MakeFunctionToJitFunction", "RewriteDynamicRaises",
     # arguments whose value is part of their type
     "RewriteSemanticConstants", "DeadBranchPrune", "FindLiterallyCalls", "LiteralUnroll", "LiteralPropagationSubPipelinePass",
-    # expressions of whole arrays
-    "InlineOverloads", "NopythonRewrites",
+    # functions put in place before their types are known, expressions of whole arrays
+    "InlineInlinables", "InlineOverloads", "NopythonRewrites",
     # names that change their type: here a name keeps it
     "ReconstructSSA", "PreLowerStripPhis",
     # advice to who writes the code
@@ -57,7 +57,7 @@ class Part(JITCodeLibrary):  # type: ignore[misc]
 
 
 class Lean(CompilerBase):  # type: ignore[misc]
-    """Numba's compiler without the passes `LEFT_OUT`, without two detours, and without machine code for what Python does not call.
+    """Numba's compiler without the passes `LEFT_OUT`, without looking for a type twice, and without machine code for each `Part`.
 
     Without `ReconstructSSA` a name that holds an integer here and a float there is a float everywhere; the plain Python twin shows it.
     """
@@ -75,20 +75,16 @@ class Lean(CompilerBase):  # type: ignore[misc]
 
     def compile_extra(self, func: Any) -> Any:
         """Compile a function as numba does; numba's lock is held, so that nobody else compiles meanwhile."""
-        with shortcuts():
+        with types_found_once():
             return super().compile_extra(func)
 
 
 @contextmanager
-def shortcuts() -> Iterator[None]:
-    """Spare numba two detours, a third of its time, while a function and those it calls are compiled.
+def types_found_once() -> Iterator[None]:
+    """Tell numba what it found before, where it looks for the type of an operation: a quarter of its time.
 
-    It asks for the type of the same operation in every round and place, each time of dozens of templates: it is told what it found
-    before. Of a function put in place it copies the list of names with every block: the blocks share the list, as they did before.
+    It looks again in every round and place, each time through dozens of templates.
     """
-    if hasattr(ir.Scope, "__deepcopy__"):
-        yield
-        return
     find, known = types.Function.get_call_type, {}
 
     def found(self: Any, context: Any, args: Any, kws: Any) -> Any:
@@ -98,12 +94,10 @@ def shortcuts() -> Iterator[None]:
         return known[key]
 
     types.Function.get_call_type = found  # type: ignore[method-assign]
-    ir.Scope.__deepcopy__ = lambda self, memo: self
     try:
         yield
     finally:
         types.Function.get_call_type = find  # type: ignore[method-assign]
-        del ir.Scope.__deepcopy__
 
 
 def compiler_of(version: tuple[int, ...]) -> type[CompilerBase]:

@@ -60,13 +60,8 @@ def inner(function: Any) -> Any:
 
 
 def inlined(function: Any) -> Any:
-    """Compile a small function that is put in place wherever it is called, so that loops around it can be vectorised."""
+    """Compile a function that LLVM puts in place: a small one in a loop, so that the loop can be vectorised; one with a single caller."""
     return njit(no_cpython_wrapper=True, forceinline=True, **OPTIONS)(function)
-
-
-def merged(function: Any) -> Any:
-    """Compile a function with a single caller as a part of that caller: one function fewer to compile, half a second sooner ready."""
-    return njit(inline="always", no_cpython_wrapper=True, **OPTIONS)(function)
 
 
 def _bits_of_float(context: Any, value: Any) -> Any:
@@ -802,7 +797,7 @@ def place(g: Any, start: Any, visits: Any, order: Any, card: Any, work: Any, o: 
     return ONWARD if status == 2 else LINES_UP, FAR
 
 
-@merged
+@inlined
 def wake(g: Any, people: Any, opened: Any, orders: Any, cards: Any, stages: Any, queue: Any, pieces: Any, slot: Any, o: Any,
          time: Any) -> Any:
     """Return what the event of a slot brings: its order, that order's stage, the person set free (−1: none), what becomes of the order."""
@@ -826,7 +821,7 @@ def wake(g: Any, people: Any, opened: Any, orders: Any, cards: Any, stages: Any,
     return o, card["stage"], -1, PASSES if why == ON_HOLD else ONWARD
 
 
-@merged
+@inlined
 def finish(g: Any, day: Any, weekday: Any, lag_days: Any, lag_from: Any, order: Any, card: Any, o: Any, n_open: Any, time: Any) -> Any:
     """End the last visit of order `o`; return the day of its delivery, FAR when it has been delivered at once."""
     n, lag = lag_from[weekday + 1] - lag_from[weekday], 0
@@ -840,7 +835,7 @@ def finish(g: Any, day: Any, weekday: Any, lag_days: Any, lag_from: Any, order: 
     return FAR
 
 
-@merged
+@inlined
 def stop_before(g: Any, bench: Any, hold_days: Any, order: Any, card: Any, work: Any, o: Any, s: Any, does: Any, time: Any) -> Any:
     """Hold order `o` before stage `s`, or send it out; return when it comes back, FAR when it may queue at once."""
     stream, hours = g["stream"], work[o, s]
@@ -856,7 +851,7 @@ def stop_before(g: Any, bench: Any, hold_days: Any, order: Any, card: Any, work:
     return FAR
 
 
-@merged
+@inlined
 def key_in_queue(g: Any, order: Any, o: Any) -> Any:
     """Return the key under which order `o` waits: rush first, then the rule, then the order itself."""
     key = (1 - np.int64(order["rush"])) << 62 | o
@@ -868,7 +863,7 @@ def key_in_queue(g: Any, order: Any, o: Any) -> Any:
     return key
 
 
-@merged
+@inlined
 def is_away(g: Any, person: Any, today: Any, keys: Any, p: Any, day: Any, time: Any) -> Any:
     """Return whether the day of person `p` is over or has not begun; set when it next begins."""
     if time < person["closes"] - 1e-9:
@@ -887,7 +882,7 @@ def is_away(g: Any, person: Any, today: Any, keys: Any, p: Any, day: Any, time: 
     return True
 
 
-@merged
+@inlined
 def find_work(g: Any, person: Any, stages: Any, cards: Any, queue: Any, keys: Any, p: Any, time: Any) -> Any:
     """Take the next order of person `p` out of its queue; return order and stage, −1 where the person now stands idle.
 
@@ -926,7 +921,7 @@ def find_work(g: Any, person: Any, stages: Any, cards: Any, queue: Any, keys: An
     return o, s
 
 
-@merged
+@inlined
 def begin(g: Any, person: Any, stages: Any, skills: Any, learning: Any, mean: Any, order: Any, card: Any, work: Any, today: Any,
           totals: Any, keys: Any, p: Any, o: Any, s: Any, worked: Any, time: Any) -> Any:
     """Put order `o` on the bench of person `p`: a visit to stage `s`, or what an absence left of one; return hours booked, days waited."""
@@ -952,7 +947,7 @@ def begin(g: Any, person: Any, stages: Any, skills: Any, learning: Any, mean: An
     return hours, wait
 
 
-@merged
+@inlined
 def hand_out(g: Any, people: Any, stages: Any, skills: Any, learning: Any, mean: Any, orders: Any, cards: Any, work: Any, today: Any,
              totals: Any, busy: Any, open_waits: Any, queue: Any, keys: Any, asked: Any, bench: Any, free: Any, starts: Any, o: Any, s: Any,
              day: Any, worked: Any, time: Any, n_open: Any) -> None:
@@ -984,7 +979,7 @@ def hand_out(g: Any, people: Any, stages: Any, skills: Any, learning: Any, mean:
             open_waits[o, s] += wait
 
 
-@merged
+@inlined
 def take_in(g: Any, stages: Any, opened: Any, opened_visits: Any, passes: Any, mean: Any, order: Any, card: Any, work: Any, steps: Any,
             row_mean: Any, row_sd: Any, o: Any) -> Any:
     """Draw route and first visits of a new order, or of an open one and put it where it stands; return what becomes of it, and when."""
