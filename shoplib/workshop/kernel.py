@@ -116,7 +116,7 @@ def counter(purpose: Any, order: Any, stage: Any, visit: Any) -> Any:
 @inlined
 def unit(word: Any) -> Any:
     """Return a number in (0, 1), never 0 or 1, from the upper 53 bits."""
-    return (np.float64(np.int64(word >> U(11))) + 0.5) * 1.1102230246251565e-16
+    return (np.int64(word >> U(11)) + 0.5) * 1.1102230246251565e-16
 
 
 @inlined

@@ -54,6 +54,14 @@ def test_normal_known_answers():
     assert found == pytest.approx([-0.6744897501960817, -3.090232306167814, -9.262340089798408], rel=1e-14)
 
 
+def test_evens_are_the_draws_one_by_one():
+    """Drawn for a whole array, or for an array of one, a number is the one drawn for its place alone."""
+    alone = in_python("print(*[float(kernel.uniform(kernel.streams(3, r, r + 1)[0], kernel.PASS, o, 2, 1)) for r in (0, 1) for o in (4, 5, 6)])")
+    stream = kernel.streams(3, 0, 2)[:, None]
+    many, one = (kernel.evens(stream[:n], kernel.PASS, np.arange(4, 4 + m), 2, 1) for n, m in ((2, 3), (1, 1)))
+    assert many.ravel().tolist() == [float(word) for word in alone] and one.tolist() == [[many[0, 0]]]
+
+
 def test_exponential_and_logarithm():
     """Both agree with the C library to a few units in the last place."""
     code = "print(*[float(kernel.exponential(x)) for x in (-30.5, -1e-3, 0.2, 25.0)], *[float(kernel.logarithm(x)) for x in (1e-17, 0.3, 1.5, 4e9)])"

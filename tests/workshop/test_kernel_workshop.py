@@ -170,6 +170,11 @@ def test_a_hold_of_unknown_length_is_one_of_the_past():
     assert abs((started > 6).mean() - 0.5) < 4 * (0.25 / 640) ** 0.5
 
 
+def test_one_run_of_one_hold_of_unknown_length():
+    """A single number is drawn as many are, under every numpy: held three days, as always in the past, it begins on Monday, day 5."""
+    assert finish(state=open_orders(1, 1, status=np.array([HELD])), hold_days=np.array([3.0])) == pytest.approx([day(5, 10)])
+
+
 def test_a_laid_aside_order_waits_with_its_rest():
     """Laid aside with three hours left, while its person works two hours on another: done at thirteen."""
     state = open_orders(2, 1, status=np.array([0, RUNNING]), spent_h=np.array([0.0, 5.0]), visits=np.array([[0], [1]]))
